@@ -61,7 +61,7 @@ func scoresOf(r engine.Result) map[string]engine.AssumptionScore {
 func figuresText(r engine.Result, s engine.AssumptionScore) string {
 	text := fmt.Sprintf("Importance %s, evidence %s.", medianText(s.Importance), medianText(s.Evidence))
 	if s.Thin {
-		text += " Thin: too few ratings to lean on."
+		text += " Too few people rated it to rely on these figures."
 	}
 	for _, more := range []string{words.DoubtText(r, s), words.CantSayText(s, r.Raters), words.TieText(r, s)} {
 		if more != "" {

@@ -157,7 +157,7 @@ func agreementText(s engine.AssumptionScore) string {
 		parts = append(parts, "evidence "+string(s.Evidence.Agreement))
 	}
 	if s.Thin {
-		parts = append(parts, "thin: few ratings")
+		parts = append(parts, "few ratings")
 	}
 	return strings.Join(parts, ", ")
 }
@@ -175,15 +175,12 @@ func splitText(s engine.AssumptionScore) string {
 
 // passCell is words.PassMark for the column of a table.
 func passCell(t state.Test) string {
-	if t.YesNo || t.Bound.Unit != "" {
+	if t.YesNo || t.Bound.Unit != "" || t.PassShare == 0 {
 		return words.PassMark(t)
 	}
 	size := ""
 	if t.Size > 0 {
 		size = fmt.Sprintf(" of %d", t.Size)
-	}
-	if t.PassShare == 0 {
-		return "no pass mark yet" + size
 	}
 	return fmt.Sprintf("at least %s %%%s", words.Number(engine.Figure(t.PassShare*100)), size)
 }

@@ -126,7 +126,7 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 			block.Note(saveNote)}
 	}
 	if at == 0 && p.Args.Round > 1 {
-		return []slack.Block{block.Text("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands."),
+		return []slack.Block{block.Text("Views were far apart on these. Read the reasons in their threads first. Change a rating only if you have learnt something: a difference that lasts is useful too. Leave one blank and your first rating stands."),
 			block.Note(saveNote)}
 	}
 	if at == 0 {

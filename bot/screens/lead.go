@@ -117,7 +117,7 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 		Blocks: []slack.Block{
 			block.Heading(title),
 			block.Para(block.Plain("%s I have given it one more working day, until ", standing), block.When(w.Closes), block.Plain(" your time.")),
-			block.Text("After that it closes by itself, and the result is marked as thin. %s", rule),
+			block.Text("After that it closes by itself, and the result says that few answered. %s", rule),
 			block.Buttons(block.Primary(screen.Button("Keep the Extra Day", "do/lead.day", args)),
 				screen.Button("Who Is Missing", "open/lead.missing", args)),
 		},

@@ -160,7 +160,7 @@ func ratedText(k state.Kickoff, r engine.Result, round int) string {
 		text = fmt.Sprintf("%d of %d rated again what was split.", flows.Heard(&k, w), len(w.Asked))
 	}
 	if w.Thin {
-		text += " Fewer than half were heard, so lean on it with care."
+		text += " Fewer than half answered, so take the result with care."
 	}
 	return text
 }

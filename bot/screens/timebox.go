@@ -195,10 +195,10 @@ func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 	set := flows.SetTimebox{ByLead: screen.ByLead(p), Weeks: weeks, Checkin: time.Weekday(checkin)}
 	set.StopIf = f.Text("stop_if", "We stop if …", t.StopIf, block.Optional,
 		block.Hint("What would we have to find to give this up? Name figures where you can."))
-	set.StopOn = markOn(p, f, "stop_on", t.StopOn, "It is so if this falls")
+	set.StopOn = markOn(p, f, "stop_on", t.StopOn, "It is so if this turns out not true")
 	set.BuildIf = f.Text("build_if", "We build if …", t.BuildIf, block.Optional,
 		block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later."))
-	set.BuildOn = markOn(p, f, "build_on", t.BuildOn, "It is so if this holds")
+	set.BuildOn = markOn(p, f, "build_on", t.BuildOn, "It is so if this turns out true")
 	return set
 }
 

@@ -103,8 +103,8 @@ func FlatText(r engine.Result) string {
 	return "Some gave nearly everything the same number: " + And(parts, 2) + ". Such ballots count, and say little of the order."
 }
 
-// AgreementText says how far the group as a whole agrees on the order, with
-// Kendall's W behind it. The words follow Schmidt R.C. (1997), Decision
+// AgreementText says how far the group as a whole agrees on the order. The
+// figure behind it, Kendall's W, stands in kickoff.json. The words follow Schmidt R.C. (1997), Decision
 // Sciences 28(3), 763-774, from memory: 0.3 weak, 0.5 moderate, 0.7 strong. It is
 // empty where there is no figure.
 func AgreementText(c engine.Concordances) string {
@@ -117,7 +117,7 @@ func AgreementText(c engine.Concordances) string {
 		if !w.Defined() {
 			continue
 		}
-		parts = append(parts, fmt.Sprintf("%s on %s (Kendall's W %.2f of 1, %s)", Agreeing(w), s.name, float64(w), ballots))
+		parts = append(parts, fmt.Sprintf("%s on %s (%s)", Agreeing(w), s.name, ballots))
 	}
 	if len(parts) == 0 {
 		return ""

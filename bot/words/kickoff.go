@@ -187,7 +187,7 @@ func RingText(r state.Ring) string {
 // LeadName is the name of the first lead, clipped for a sentence.
 func LeadName(k state.Kickoff) string { return Clip(k.Name(k.Lead().ID), 60) }
 
-// TestedText says how far the tests are: "2 of 6 assumptions to test first have a result (33%)."
+// TestedText says how far the tests are: "2 of 6 assumptions to test first have a result."
 func TestedText(p views.Progress) string {
 	switch {
 	case p.TestFirst == 0:
@@ -195,16 +195,16 @@ func TestedText(p views.Progress) string {
 	case p.TestFirst == 1:
 		return fmt.Sprintf("%d of 1 assumption to test first has a result.", p.Tested)
 	}
-	return fmt.Sprintf("%d of %d assumptions to test first have a result (%.0f%%).", p.Tested, p.TestFirst, 100*float64(p.Share()))
+	return fmt.Sprintf("%d of %d assumptions to test first have a result.", p.Tested, p.TestFirst)
 }
 
-// FoundText says what became of what was tested: "Held: A3, A1. Fell: A2."
+// FoundText says what became of what was tested: "Turned out true: A3, A1. Turned out not true: A2."
 func FoundText(k state.Kickoff) string {
 	var parts []string
 	for _, kind := range []struct {
 		name    string
 		verdict engine.Verdict
-	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
+	}{{"Turned out true", engine.Supported}, {"Turned out not true", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
 		var ids []string
 		for _, id := range k.Order() {
 			if state.VerdictOf(&k, id) == kind.verdict {
@@ -233,7 +233,7 @@ func DaysLeftText(p views.Progress) string {
 }
 
 // FindingText says what k of n comes to, and how far chance could have moved
-// it: "9 of 12, pass mark 60%: supported, narrowly. …", or before the planned
+// it: "9 of 12, pass mark 60%: supported, but only just. …", or before the planned
 // number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
 func FindingText(f engine.Finding) string {
 	text := fmt.Sprintf("%d of %d", f.K, f.N)
@@ -259,7 +259,7 @@ func FindingText(f engine.Finding) string {
 		text += fmt.Sprintf(", %s: %s", mark, f.Verdict)
 	}
 	if f.Narrow {
-		text += ", narrowly"
+		text += ", but only just"
 	}
 	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
 }

@@ -72,7 +72,7 @@ func TestFirstText(t *testing.T) {
 		{"nothing told apart", rows{high, high, high}, rows{low, low, low},
 			"The ratings tell nothing apart: all 3 got the same figures. Talk about which of them would hurt most if we are wrong; until then they stand in the order of the list."},
 		{"all known", rows{high, low}, rows{high, high}, "What is important here is well known, so nothing has to be tested before the rest."},
-		{"nothing important", rows{low, {1, 1, 1, 1, 1}}, rows{low, low}, "Nothing is both important and poorly known, so nothing has to be tested before the rest."},
+		{"nothing important", rows{low, {1, 1, 1, 1, 1}}, rows{low, low}, "Nothing is important and at the same time little known, so nothing has to be tested before the rest."},
 		{"one", rows{high, low}, rows{low, low}, "1 of 2 assumptions comes first: A1."},
 		{"most of it", rows{high, high, high, high, high, {7, 7, 7, 7, 7}, low}, rows{low, low, low, low, low, low, low},
 			"6 of 7 assumptions are important and little known. Begin with the first five: A1, A2, A3, A4, A5. Then: A6."},
@@ -124,7 +124,7 @@ func TestCantSayText(t *testing.T) {
 
 func TestAgreementText(t *testing.T) {
 	c := engine.Concordances{Importance: engine.Concordance{W: 0.72, Ballots: 8, LeftOut: 1}, Evidence: engine.Concordance{W: 0.2, Ballots: 1}}
-	assert.Equal(t, "On the order of all of them people largely agree on importance (Kendall's W 0.72 of 1, 8 complete ballots, 1 left out), and hardly agree on evidence (Kendall's W 0.20 of 1, 1 complete ballot).",
+	assert.Equal(t, "On the order of all of them people largely agree on importance (8 complete ballots, 1 left out), and hardly agree on evidence (1 complete ballot).",
 		words.AgreementText(c))
 	assert.Empty(t, words.AgreementText(engine.Concordances{Importance: engine.Concordance{W: engine.Undefined()}, Evidence: engine.Concordance{W: engine.Undefined()}}))
 }

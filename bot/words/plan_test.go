@@ -35,7 +35,7 @@ func TestFindingTextOfALook(t *testing.T) {
 		k, n int
 		want string
 	}{
-		{engine.TestPlan{N: 12, Mark: 0.6}, 9, 12, "9 of 12, pass mark 60%: supported, narrowly. The true share is likely between 47% and 91%."},
+		{engine.TestPlan{N: 12, Mark: 0.6}, 9, 12, "9 of 12, pass mark 60%: supported, but only just. The true share is likely between 47% and 91%."},
 		{engine.TestPlan{N: 12, Mark: 0.6}, 7, 8, "7 of 8 so far, 12 planned, pass mark 60%: no verdict yet."},
 		{engine.TestPlan{Mark: 0.6}, 9, 12, "9 of 12 so far, no number planned, pass mark 60%: no verdict yet."},
 		{engine.TestPlan{N: 30, Mark: 0.6}, 12, 12, "12 of 12 so far, 30 planned, pass mark 60%: supported already, too clearly for chance however often one looks."},

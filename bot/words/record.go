@@ -12,9 +12,9 @@ import (
 func FateText(f views.Fate) string {
 	switch f {
 	case views.Held:
-		return "It holds so far."
+		return "True so far."
 	case views.Fell:
-		return "It does not hold."
+		return "Not true."
 	case views.Open:
 		return "Not clear yet."
 	}
@@ -59,7 +59,7 @@ func Ahead(k state.Kickoff, d state.Decision) []string {
 	switch d.Set {
 	case state.Build:
 		say(open, "Keep watching %s: it matters, and no test has settled it.", "Keep watching %s: they matter, and no test has settled them.")
-		say(fell, "Do not build on %s: by its test it does not hold.", "Do not build on %s: by their tests they do not hold.")
+		say(fell, "Do not build on %s: by its test it is not true.", "Do not build on %s: by their tests they are not true.")
 	case state.Stop:
 		cost := views.CostOf(&k)
 		days, work := views.DaysSaved(&k, d.At), cost.Planned-cost.Used

@@ -38,7 +38,7 @@ func TestAhead(t *testing.T) {
 	k := ended()
 	at := time.Date(2027, 3, 20, 9, 0, 0, 0, time.UTC)
 	for choice, want := range map[state.Choice][]string{
-		state.Build:   {"Keep watching A2 and A3: they matter, and no test has settled them.", "Do not build on A1: by its test it does not hold."},
+		state.Build:   {"Keep watching A2 and A3: they matter, and no test has settled them.", "Do not build on A1: by its test it is not true."},
 		state.Stop:    {"Stopping now saves 9 days of the time box, and 4 days of work on tests."},
 		state.Another: {"The new time box must answer these: A2 and A3."},
 		"":            nil,

@@ -62,7 +62,7 @@ func GivenText(k state.Kickoff, r state.TestResult) string {
 func PlacedText(a engine.AssumptionScore) string {
 	text := fmt.Sprintf("Importance %s, evidence %s: “%s”.", Number(a.Importance.Median), Number(a.Evidence.Median), ZoneText(a.Zone))
 	if a.Thin {
-		text += fmt.Sprintf(" Only %s it, so lean on that with care.", Count(a.Evidence.N, "person rated", "people rated"))
+		text += fmt.Sprintf(" Only %s it, so take that with care.", Count(a.Evidence.N, "person rated", "people rated"))
 	}
 	return text
 }

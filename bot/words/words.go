@@ -197,13 +197,13 @@ func OutlookText(o state.Outlook) string {
 	return strings.Join(out, " ")
 }
 
-// halfOf says how near to each other the middle half of some answers lie: "half of
-// 11 votes lie within 1 week".
+// halfOf says how near to each other the middle half of some answers lie: "at
+// least half of 11 votes lie within 1 week of each other".
 func halfOf(answers string, iqr engine.Figure, figure func(engine.Figure) string) string {
 	if iqr == 0 {
 		return "at least half of " + answers + " say the same"
 	}
-	return "the middle half of " + answers + " lie within " + figure(iqr) + " of each other"
+	return "at least half of " + answers + " lie within " + figure(iqr) + " of each other"
 }
 
 // WeeksFigure is a number of weeks that may be broken: "1.5 weeks".
@@ -217,8 +217,8 @@ var zones = map[engine.Zone][2]string{
 	engine.Watch:     {"watch", "less important, little known"},
 	engine.Later:     {"later", "matters less, comes back if time is left"},
 	"":               {"not ranked", "too few could say"},
-	engine.RelyOn:    {"rely on", "important, and we know much"},
-	engine.Leave:     {"leave", "less important, and we know much"},
+	engine.RelyOn:    {"rely on", "important, well known"},
+	engine.Leave:     {"leave", "less important, well known"},
 }
 
 // ZoneText names a zone within a sentence.
@@ -254,7 +254,7 @@ func FirstText(r engine.Result) string {
 	case len(ids) == 0 && len(InZone(r, engine.Next)) > 0:
 		return "What is important here is well known, so nothing has to be tested before the rest."
 	case len(ids) == 0:
-		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
+		return "Nothing is important and at the same time little known, so nothing has to be tested before the rest."
 	case len(ids) == 1:
 		return fmt.Sprintf("1 of %d assumptions comes first: %s.", all, ids[0])
 	case len(ids) > firstAtOnce && 2*len(ids) > all:

@@ -41,15 +41,6 @@ type Progress struct {
 	Voters     int           // how many votes that is
 }
 
-// Share is the part of the test-first assumptions that has a result, 0 to 1;
-// undefined when there are none.
-func (p Progress) Share() engine.Figure {
-	if p.TestFirst == 0 {
-		return engine.Undefined()
-	}
-	return engine.Figure(float64(p.Tested) / float64(p.TestFirst))
-}
-
 // ProgressOf tells how far the discovery has come at now. Confidence counts
 // once its check-in has closed: it is voted unseen. What is to be tested
 // first stays what the kickoff's map said: with a moving target nobody could

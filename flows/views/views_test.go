@@ -1,7 +1,6 @@
 package views
 
 import (
-	"math"
 	"testing"
 	"time"
 
@@ -67,7 +66,7 @@ func TestProgress(t *testing.T) {
 	k.Underway.Checkins[0].Confidence = map[state.UserID]int{"ana": 3, "tui": 6}
 	k.Underway.Checkins = append(k.Underway.Checkins, state.Checkin{N: 2, Confidence: map[state.UserID]int{"ana": 9}})
 	got = ProgressOf(k, now)
-	assert.True(t, got.Share() == 0.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.Equal(t, got.TestFirst, 2*got.Tested, "while check-in 2 is open and its votes unseen: %+v", got)
 	assert.True(t, got.Confidence == 4.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
 	assert.Equal(t, 2, got.Voters, "while check-in 2 is open and its votes unseen: %+v, share", got)
 	assert.Equal(t, 2, got.Checkin, "while check-in 2 is open and its votes unseen: %+v, share", got)
@@ -90,9 +89,4 @@ func TestDaysLeftCountsTheLeadsDates(t *testing.T) {
 		assert.Equal(t, test.days, got.DaysLeft, "%s: %d days, over", test.rule, got.DaysLeft)
 		assert.Equal(t, test.over, got.Over, "%s: %d days, over", test.rule, got.DaysLeft)
 	}
-}
-
-func TestShareOfNothingIsUndefined(t *testing.T) {
-	s := (Progress{}).Share()
-	assert.True(t, math.IsNaN(float64(s)), "share of no test-first assumptions = %v, want undefined", s)
 }

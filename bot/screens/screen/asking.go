@@ -191,7 +191,7 @@ func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
 	}
 	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(k, w), ProgressLine(k, w))}
 	if w.Thin {
-		runs = append(runs, block.Plain(" Fewer than half were heard, so lean on the result with care."))
+		runs = append(runs, block.Plain(" Fewer than half answered, so take the result with care."))
 	}
 	return runs
 }
