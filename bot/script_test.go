@@ -203,6 +203,13 @@ func (h *testBot) draft(who, action string, byHand ...entry) {
 var evidenceOf = []string{"1", "9", "1", "9"}
 
 func theRating(h *testBot) {
+	h.press("ana", "open/rating.ballot")
+	for h.top("ana").CallbackID == "rating.ballot" {
+		_, err := h.ws.Client.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+		h.must(err)
+	}
+	h.pressIn("ana", "turn/rating.ballot", "")
+	h.close("ana")
 	for i, who := range participants {
 		h.rate(who, evidenceOf[i])
 	}

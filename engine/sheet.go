@@ -102,22 +102,34 @@ func pick(row []Rating, columns []int) []Rating {
 
 // flat counts the ballots that rate nearly everything alike on one scale.
 func (s *sheet) flat(scale int) (flat int) {
-	const fewest = 6
 	for _, row := range s.scales[scale] {
-		var counts Counts
-		for _, r := range row {
-			counts[r]++
-		}
-		counts[0] = 0
-		rated, most := 0, 0
-		for _, n := range counts {
-			rated, most = rated+int(n), max(most, int(n))
-		}
-		if rated >= fewest && rated-most <= rated/10 {
+		if FlatAt(row) != 0 {
 			flat++
 		}
 	}
 	return flat
+}
+
+// FlatAt is the rating that a ballot gives to nearly everything on one scale, by
+// the rule of [Flat], or 0 where it tells things apart or has too few ratings.
+func FlatAt(ratings []Rating) Rating {
+	const fewest = 6
+	var counts Counts
+	for _, r := range ratings {
+		counts[r]++
+	}
+	counts[0] = 0
+	rated, most, at := 0, 0, 0
+	for r, n := range counts {
+		rated += int(n)
+		if int(n) > most {
+			most, at = int(n), r
+		}
+	}
+	if rated < fewest || rated-most > rated/10 {
+		return 0
+	}
+	return Rating(at)
 }
 
 // counts counts the ratings of each assumption on one scale.

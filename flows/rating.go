@@ -68,7 +68,7 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event)
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean}}
+	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean, Partly: partly(k, r)}}
 	again := splits
 	if r.Each > 0 && result.Raters > 0 {
 		contenders := engine.Contenders(table, options, firstPlaces, r.Second)
@@ -80,6 +80,26 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event)
 	stage := openStage(k, state.StageRating, now)
 	stage.Round = r.N + 1
 	return counted, []event.Event{stage, event.RoundOpened{N: stage.Round, IDs: again}}
+}
+
+// partly counts those who answered for less than half of what the first round asked
+// them. In a second one whatever is left blank stands as it was.
+func partly(k *state.Kickoff, r *state.Round) (n int) {
+	if r.N > 1 {
+		return 0
+	}
+	for _, p := range k.People {
+		share, answered := r.Share(p.ID), 0
+		for _, id := range share {
+			if m := r.Ballots[p.ID][id]; m.Importance != 0 && m.Evidence != 0 {
+				answered++
+			}
+		}
+		if len(r.Ballots[p.ID]) > 0 && 2*answered < len(share) {
+			n++
+		}
+	}
+	return n
 }
 
 func gaveRating(k *state.Kickoff, u state.UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }

@@ -80,7 +80,11 @@ func slotsOf(effects []Effect, do EffectKind) string {
 func eventFields(e event.Event) string {
 	switch e := e.(type) {
 	case event.RoundCounted:
-		return fmt.Sprintf(" n=%d%s", e.N, mapLines(e.Result, e.Splits))
+		partly := ""
+		if e.Partly > 0 {
+			partly = fmt.Sprintf(" partly=%d", e.Partly)
+		}
+		return fmt.Sprintf(" n=%d%s%s", e.N, partly, mapLines(e.Result, e.Splits))
 	case event.WeeksProposed:
 		return fmt.Sprintf(" weeks=%d: %s", e.Proposal.Weeks, e.Proposal.Why)
 	}

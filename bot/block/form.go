@@ -78,6 +78,11 @@ func Longest(n int) Setting {
 	return func(b *slack.InputBlock) { b.Element.(*slack.PlainTextInputBlockElement).MaxLength = n }
 }
 
+// AtMost is how many of a list may be chosen.
+func AtMost(n int) Setting {
+	return func(b *slack.InputBlock) { b.Element.(*slack.MultiSelectBlockElement).MaxSelectedItems = &n }
+}
+
 func (f *Form) input(field, name string, element slack.BlockElement, settings []Setting) {
 	b := slack.NewInputBlock(field, Label(name), nil, element)
 	for _, s := range settings {

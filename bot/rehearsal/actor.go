@@ -188,15 +188,15 @@ func (a *actor) pressAsLead(ctx context.Context, action string) error {
 	if err := a.press(ctx, *more); err != nil {
 		return err
 	}
-	view, _ := a.view()
-	for _, e := range blockkit.Elements(view.Blocks) {
-		if e.ActionID == action {
-			return a.retry(func() error {
+	return a.retry(func() error {
+		view, _ := a.view() // anew each time: a press whose answer was lost may have changed it
+		for _, e := range blockkit.Elements(view.Blocks) {
+			if e.ActionID == action {
 				return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{})
-			})
+			}
 		}
-	}
-	return nil
+		return nil
+	})
 }
 
 // view is the form that an actor has open.

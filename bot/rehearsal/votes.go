@@ -132,7 +132,7 @@ func fillBallot(ctx context.Context, a *actor, b button) error {
 	if len(ballot) == 0 {
 		return nil
 	}
-	return a.onEachPage(ctx, b, func(view fakeslack.View, e blockkit.Element) error {
+	err := a.onEachPage(ctx, b, func(view fakeslack.View, e blockkit.Element) error {
 		scale, id, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
 		pair, rated := ballot[id]
 		if !ok || !rated {
@@ -149,6 +149,14 @@ func fillBallot(ctx context.Context, a *actor, b button) error {
 			return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
 		})
 	})
+	for err == nil { // what a ballot asks at its end stays as it is
+		view, open := a.view()
+		if !open || view.Submit == "" {
+			break
+		}
+		err = a.submit(ctx)
+	}
+	return err
 }
 
 // kindVotes are the kinds of risk that an actor votes for, by their field.

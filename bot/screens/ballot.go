@@ -54,9 +54,9 @@ func turnBallot(p screen.Page, v block.Values) (screen.Answer, error) {
 	}
 	pages := ballotPages(p)
 	answer := screen.Answer{Intents: lostChoices(p, v)}
+	p = withChoices(p, answer.Intents)
 	if p.Args.N >= len(pages)-1 {
-		answer.Intents = append(answer.Intents, flows.Finish{By: screen.By(p), Stage: state.StageRating, Round: p.Args.Round})
-		return answer, nil
+		return endBallot(p, answer), nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
 	answer.Next = redrawn("rating.ballot", p)
@@ -144,10 +144,14 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 			}
 		}
 	}
-	if len(blank) == 0 || p.Args.Round > 1 {
-		return nil
+	var notes []slack.Block
+	if text := ownOrder(p); text != "" {
+		notes = append(notes, block.Note("Most important to you so far: "+text))
 	}
-	return []slack.Block{block.Note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", words.Listed(blank, 10)))}
+	if len(blank) > 0 && p.Args.Round == 1 {
+		notes = append(notes, block.Note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", words.Listed(blank, 10))))
+	}
+	return notes
 }
 
 const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."

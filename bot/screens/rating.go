@@ -21,6 +21,9 @@ const secondsPerRating = 12
 func ratingForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.blank":  {May: mayRate, Fill: drawBlank, Submit: endBlank},
+		"rating.same":   {May: screen.Both(mayRate, isSame), Fill: drawSame, Submit: endSame}, // what to do is in Args.Choice
+		"rating.thanks": {May: mayRate, Fill: drawThanks},
 		"rating.deal":   {May: mayDeal, Fill: chosenDeal},
 		"rating.reason": {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
 	}
@@ -145,7 +148,11 @@ func roundOf(p screen.Page) (title string, r engine.Result, counted bool) {
 
 func ratedText(k state.Kickoff, r engine.Result, round int) string {
 	w, _ := screen.WindowOf(k, state.StageRating, round)
-	text := fmt.Sprintf("%d of %d rated, each alone.", r.Raters, max(len(w.Asked), r.Raters))
+	partly := k.Rounds[0].Partly
+	text := fmt.Sprintf("%d of %d rated, each alone.", r.Raters-partly, max(len(w.Asked), r.Raters))
+	if partly > 0 {
+		text = fmt.Sprintf("%d of %d rated at least half of their ballot, each alone, and %d less than half.", r.Raters-partly, max(len(w.Asked), r.Raters), partly)
+	}
 	switch {
 	case round > 1 && isDealt(k):
 		text = fmt.Sprintf("%d of %d rated what could come first; the rest stands as those rated it who had it in their share.", flows.Heard(&k, w), len(w.Asked))

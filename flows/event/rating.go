@@ -75,7 +75,7 @@ func clearRounds(k *state.Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &state.Own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits, r.Camps, r.Rule = nil, nil, nil, ""
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly = nil, nil, nil, "", 0
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -89,11 +89,12 @@ type RoundCounted struct {
 	Splits []string               `json:",omitempty"`
 	Camps  map[string]state.Camps `json:",omitempty"` // by assumption
 	Rule   state.Rule             `json:",omitempty"`
+	Partly int                    `json:",omitempty"` // of the raters: who answered for less than half of their ballot
 }
 
 func (e RoundCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	r := &state.Own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits, r.Camps, r.Rule = &e.Result, e.Splits, e.Camps, e.Rule
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly
 }
 
 // ReasonGiven adds a reason. An unsigned one keeps no name in the state.

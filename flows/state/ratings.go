@@ -49,6 +49,7 @@ type Round struct {
 	Result  *engine.Result                // set when the round closes
 	Splits  []string                      // what was split at its close
 	Rule    Rule                          // by which the result was made
+	Partly  int                           `json:",omitempty"` // of its raters: who answered for less than half of their ballot
 
 	Each   int                 `json:",omitempty"` // of a list that was dealt out: how many a person rates at most
 	Second int                 `json:",omitempty"` // and how many contenders the second sitting has at most
