@@ -5,7 +5,8 @@ package engine
 // hangs on who rated, and what levelling the raters would change.
 //
 // A table without raters or without assumptions is fine; a table whose parts
-// do not fit together is a fault in the program, and panics. Neither the order
+// do not fit together, or that has more than 16,383 raters, is a fault in the
+// program, and panics. A large table is counted on all processors. Neither the order
 // of raters nor that of assumptions changes any figure, and a rater who rated
 // nothing changes only the counts. The same table, options and seed give the
 // same result always.
