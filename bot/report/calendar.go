@@ -43,7 +43,11 @@ func calendarFile(k state.Kickoff) File {
 	} else {
 		c.beginning()
 	}
-	return File{Name: "checkins.ics", Title: "Check-ins and the end, for your calendar", Data: []byte(c.Serialize(ics.WithNewLine("\r\n")))}
+	title := "Check-ins and the end, for your calendar"
+	if k.LeavesOut(state.StageTimebox) {
+		title = "The kickoff, for your calendar"
+	}
+	return File{Name: "checkins.ics", Title: title, Data: []byte(c.Serialize(ics.WithNewLine("\r\n")))}
 }
 
 func (c calendar) entry(which string, at time.Time, title, about string) {
@@ -57,7 +61,14 @@ func (c calendar) entry(which string, at time.Time, title, about string) {
 
 // beginning takes nobody's time: it lasts all day, and shows nobody as busy.
 func (c calendar) beginning() {
-	e := c.add("kickoff", "Kickoff: "+c.k.Brief.Title, "The time box has not begun. Once it has, this file holds the check-ins and the end.")
+	about := "The time box has not begun. Once it has, this file holds the check-ins and the end."
+	switch {
+	case c.k.LeavesOut(state.StageTimebox):
+		about = "This kickoff has no time box. It ends with its summary."
+	case c.k.Stage == state.StageEnded:
+		about = "The kickoff ended before its time box began."
+	}
+	e := c.add("kickoff", "Kickoff: "+c.k.Brief.Title, about)
 	e.SetAllDayStartAt(c.k.Started.In(c.k.LeadHours().Zone))
 	e.SetTimeTransparency(ics.TransparencyTransparent)
 }

@@ -83,6 +83,17 @@ func TestCalendarBeforeTheTimeBox(t *testing.T) {
 	start := events[0].Props.Get(ical.PropDateTimeStart)
 	assert.Equal(t, ical.ValueDate, start.ValueType())
 	assert.Equal(t, "20270324", start.Value, "the day on which it began, where the lead is")
+
+	says := func(k state.Kickoff) string {
+		about, err := calendarOf(t, k)[0].Props.Text(ical.PropDescription)
+		require.NoError(t, err)
+		return about
+	}
+	assert.Contains(t, says(k), "has not begun")
+	k.Stage = state.StageEnded
+	assert.NotContains(t, says(k), "has not begun", "it never will")
+	k.LeftOut = []state.Stage{state.StageTimebox}
+	assert.Equal(t, "This kickoff has no time box. It ends with its summary.", says(k))
 }
 
 func TestCalendarKeepsWhatPeopleTyped(t *testing.T) {

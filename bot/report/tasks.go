@@ -28,7 +28,11 @@ func tasksFile(k state.Kickoff, f facts) File {
 		}
 		rows = append(rows, []string{taskTitle(string(a.What)), actionTask(f, a), string(a.Owner), string(a.Due), "action"})
 	}
-	return File{Name: "tasks.csv", Title: "Tests and actions, for your issue tracker", Data: []byte(table(rows))}
+	title := "Tests and actions, for your issue tracker"
+	if len(f.Tests) == 0 {
+		title = "Actions, for your issue tracker"
+	}
+	return File{Name: "tasks.csv", Title: title, Data: []byte(table(rows))}
 }
 
 // taskTitle is a line that is short enough for any tracker.
