@@ -255,11 +255,11 @@ func drawStart(p screen.Page, f *block.Form) flows.Intent {
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
-// With a channel to be chosen it does without the links, to stay short: they can be
-// added to the brief later.
+// With a channel to be chosen it does without the links, to stay short, unless some
+// were typed already: others can be added to the brief later.
 func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, size, markdown string, channel bool) {
 	briefTexts(f, b, block.Optional)
-	if !channel {
+	if !channel || len(b.Links) > 0 {
 		briefLinks(f, b)
 	}
 	sizeEntry(f, size)

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"encoding/json"
 	"errors"
 	"strings"
 	"testing"
@@ -46,6 +47,22 @@ func TestStartAsksForAChannelWhereNoneIsKnown(t *testing.T) {
 	assert.Equal(t, "C5", got, "the channel")
 	answer, err := Submit("brief.start", screen.Page{Viewer: "U1"}, entries("title", "T", "problem", "P"))
 	assert.False(t, err != nil || answer.Errors["channel"] == "" || len(answer.Intents) > 0, "a kickoff without a channel gives %+v, %v", answer, err)
+}
+
+// The form comes again with a question; what was typed before it is still there.
+func TestStartKeepsLinksWhenItAsks(t *testing.T) {
+	const link = "https://a.example"
+	filled := entries("title", "T", "problem", "P", "links", link)
+	asked, err := Ask("brief.start", screen.Page{Viewer: "U1", Args: screen.Args{Choice: "C1"}}, filled)
+	require.NoError(t, err)
+	filled["channel"] = entries("channel", "C5")["channel"]
+	again, ok := startAgain(screen.Page{Viewer: "U1"}, filled, "We have no app that shows the room on board.")
+	for name, view := range map[string]slack.ModalViewRequest{"another company reads along": asked, "a channel was chosen": again} {
+		drawn, err := json.Marshal(view)
+		require.NoError(t, err)
+		assert.Contains(t, string(drawn), link, name)
+	}
+	assert.True(t, ok)
 }
 
 func TestStartTakesMarkdown(t *testing.T) {

@@ -44,15 +44,6 @@ func sizeEntry(f *block.Form, chosen string) string {
 		block.Hint("With a list, you paste it next. Steps can also be left out later, or taken up again."))
 }
 
-// stepTexts say what each step that can be left out is for.
-var stepTexts = map[state.Stage]string{
-	state.StageFraming:     "Framing: how broad is the problem?",
-	state.StageRoles:       "Roles: who does what?",
-	state.StageAssumptions: "Assumptions: everybody adds to the list",
-	state.StageBacklog:     "Tests: how do we find out?",
-	state.StageTimebox:     "Time box: how long, and check-ins until the decision",
-}
-
 func hasSteps(p screen.Page) error {
 	if len(flows.Choosable(&p.Kickoff)) == 0 {
 		return screen.Refuse("No step that could be left out is still to come.")
@@ -67,7 +58,7 @@ func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
 	var stands []string
 	choosable := flows.Choosable(&p.Kickoff)
 	for _, s := range choosable {
-		options = append(options, block.Option{Value: string(s), Text: stepTexts[s]})
+		options = append(options, block.Option{Value: string(s), Text: flows.TitleOf(s)})
 		if !slices.Contains(p.Kickoff.LeftOut, s) {
 			stands = append(stands, string(s))
 		}
