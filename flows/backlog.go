@@ -171,7 +171,14 @@ func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 		return nil, err
 	}
 	t, _ := k.Test(i.N)
-	return when(k.Stage != state.StageUnderway || state.PlanOf(t) != i.Plan, event.TestEdited{N: i.N, Plan: i.Plan})
+	if k.Stage == state.StageUnderway && state.PlanOf(t) == i.Plan {
+		return nil, nil
+	}
+	events := []event.Event{event.TestEdited{N: i.N, Plan: i.Plan}}
+	if markOf(state.PlanOf(t)) != markOf(i.Plan) { // what people expect was said of another question
+		events = append(events, event.EmptyForesight(k, i.N)...)
+	}
+	return events, nil
 }
 
 func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
@@ -186,12 +193,13 @@ func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
 // checkFixed refuses to move what was fixed before anybody looked.
 func checkFixed(k *state.Kickoff, i EditTest) error {
 	t, _ := k.Test(i.N)
-	stands, said := state.PlanOf(t), i.Plan
-	for _, p := range []*state.Plan{&stands, &said} {
-		*p = state.Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
-	}
-	return refuseIf(MarkIsFixed(k, t) && stands != said, "pass",
+	return refuseIf(MarkIsFixed(k, t) && markOf(state.PlanOf(t)) != markOf(i.Plan), "pass",
 		"What counts as support was fixed before anybody looked, so it stays. Plan another test beside this one.")
+}
+
+// markOf is what a plan asks, and what counts as support.
+func markOf(p state.Plan) state.Plan {
+	return state.Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
 }
 
 // MarkIsFixed reports that the pass mark of a test and its number stay as they
@@ -209,11 +217,12 @@ type DropTest struct {
 }
 
 func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	events := append([]event.Event{event.TestDropped{N: i.N, Why: i.Why}}, event.EmptyForesight(k, i.N)...)
 	return provided(cmp.Or(
 		refuseIf(k.Stage != state.StageUnderway, "why", "Before the time box begins a test is simply taken off the list."),
 		mayChangeTest(k, i.N, i.Who),
 		checkText("why", "reason", i.Why, MaxSentence, true),
-	), event.TestDropped{N: i.N, Why: i.Why})
+	), events...)
 }
 
 // WithdrawTest takes a test off the backlog, before the time box begins.
@@ -223,10 +232,11 @@ type WithdrawTest struct {
 }
 
 func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	events := append([]event.Event{event.TestWithdrawn{N: i.N}}, event.EmptyForesight(k, i.N)...)
 	return provided(cmp.Or(
 		refuseIf(k.Stage == state.StageUnderway, "", "The time box has begun, so a test is dropped with a word why."),
 		mayChangeTest(k, i.N, i.Who),
-	), event.TestWithdrawn{N: i.N})
+	), events...)
 }
 
 func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }

@@ -61,6 +61,7 @@ var byStage = []struct {
 		{action: "do/backlog.done", after: 25 * time.Minute, what: "say that this is all", do: backlogDone},
 	}},
 	{"timebox", []scene{
+		{action: "do/foresight.say", after: 5 * time.Minute, what: "say what to expect of the tests", do: sayForesight},
 		{action: "do/timebox.vote", what: "vote on the weeks", do: voteWeeks},
 		{action: "open/timebox.settle", settles: true, what: "set the time box", do: setTimebox},
 	}},

@@ -9,6 +9,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
+	"soundings/bot/screens/underway"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
@@ -86,7 +87,7 @@ func backlogResult(p screen.Page) (screen.Posting, error) {
 	text := words.TestsText(k)
 	return screen.Posting{
 		Text:   screen.Aloud(k, "%s", text),
-		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.Tests(k))...),
+		Blocks: slices.Concat([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.Tests(k)), underway.ForesightAsks(p)),
 	}, nil
 }
 

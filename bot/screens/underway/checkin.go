@@ -104,7 +104,8 @@ func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 			all = append(all, sheets(more.group)...)
 		}
 	}
-	return all
+	// Last, and on one page: what was said is not asked again, so the page is gone once it is saved.
+	return append(all, sheets(about("What do you expect?", "Of the tests without a result, before anybody knows. Nobody sees who said what.", foresightEntries(p)))...)
 }
 
 func drawCheckin(p screen.Page, f *block.Form) flows.Intent {
@@ -340,7 +341,7 @@ func submitCheckin(p screen.Page, v block.Values) (screen.Answer, error) {
 		readTold(p, v, c, t, given, &answer)
 	}
 	answer.Intents = append(answer.Intents, readActions(p, v)...)
-	answer.Intents = append(answer.Intents, readRatings(p, v)...)
+	answer.Intents = append(append(answer.Intents, readRatings(p, v)...), readForesight(p, v)...)
 	if len(answer.Errors) > 0 {
 		return screen.Answer{Errors: answer.Errors}, nil
 	}
