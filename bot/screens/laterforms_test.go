@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/engine"
 	"soundings/flows"
@@ -262,9 +263,9 @@ func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
 		p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
 		other := m.K.Order()[len(m.K.Order())-1]
-		chosen := slices.IndexFunc(otherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
+		chosen := slices.IndexFunc(planning.OtherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
 		require.GreaterOrEqual(t, chosen, 0)
-		args, err := screen.ParseArgs(otherAssumptions(p)[chosen].Value)
+		args, err := screen.ParseArgs(planning.OtherAssumptions(p)[chosen].Value)
 		require.NoError(t, err)
 		p.Args = args
 		view, err := Open("backlog.test", p)
@@ -298,8 +299,8 @@ func TestIdeasComeOnceEach(t *testing.T) {
 	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}} // viability and feasibility
 	var names []string
 	for {
-		ideas, next, _ := ideasPage(p, "A2")
-		assert.LessOrEqual(t, len(ideas), ideasShown)
+		ideas, next, _ := planning.IdeasPage(p, "A2")
+		assert.LessOrEqual(t, len(ideas), planning.IdeasShown)
 		for _, m := range ideas {
 			names = append(names, m.Name)
 		}
@@ -317,7 +318,7 @@ func TestIdeasComeOnceEach(t *testing.T) {
 // Each idea, taken with one tap, is a test that is taken as it stands.
 func TestEveryIdeaIsATestAsItStands(t *testing.T) {
 	m := momentAt(t, "backlog")
-	for _, idea := range guide.ForKinds(allKinds()...) {
+	for _, idea := range guide.ForKinds(planning.AllKinds()...) {
 		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Assumption: "A2", Choice: idea.Name}}
 		view, err := Open("backlog.own", p)
 		require.NoError(t, err)
