@@ -126,7 +126,7 @@ type test struct {
 	Bound      *bound   `json:"bound"`                   // where the pass mark is a figure
 	YesNo      bool     `json:"yes_no"`                  // a yes counts as support
 
-	Care       bool     `json:"care,omitempty"`         // it touches health, children, or people who depend on whoever asks
+	Care bool `json:"care,omitempty"` // it touches health, children, or people who depend on whoever asks
 
 	Assumption             string `json:"-"`
 	Pass, PassCell, Effort string `json:"-"` // in words
