@@ -268,7 +268,7 @@ func afterUnderway(b *reaction, happened event.Event) {
 	case event.BoxStarted:
 		b.tellLeads(ScreenDesk, "")
 		b.refresh(ScreenSummary, "")
-		if len(ToForesee(b.k)) > 0 { // from now on the check-ins ask what people expect
+		if len(b.k.Timebox.Renewals) == 0 && len(ToForesee(b.k)) > 0 { // from now on the check-ins ask what people expect
 			b.refresh(ScreenResult, string(state.StageBacklog))
 		}
 	case event.CheckinOpened:

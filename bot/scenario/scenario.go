@@ -174,6 +174,7 @@ type Test struct {
 	Owner      string  `is:"person" or:""`                   // empty when nobody owns it
 	Size       int     `is:"whole size 1 1000000" or:"0"`    // people or cases; 0 when not given
 	Census     bool    `is:"yes" or:"false"`                 // these are all there are
+	Care       bool    `is:"yes" or:"false"`                 // it touches health, children, or people who depend on whoever asks
 
 	// What each expects of it before it has a result, from 0 to 1: the share, or of a
 	// figure or a yes how likely it is met. People can say only in which fifth it is.

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/engine"
 	"soundings/flows"
@@ -96,6 +97,12 @@ func formCases() []formCase {
 			}},
 		{"backlog.own", "backlog", "U3", screen.Args{}, typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry", "mark", "census"), "effort", "1"), "size", "2"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
+		{"backlog.own", "backlog", "U3", screen.Args{}, ticked(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "care", "care"),
+			func(k state.Kickoff) bool {
+				n := len(k.Backlog.Tests)
+				a, noted := k.ActionFor(state.ForTest(n))
+				return k.Backlog.Tests[n-1].Care && k.Backlog.Tests[n-1].LeadDays == 10 && noted && a.Owner == "U3"
+			}},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6", "worth", "4", "cost", "name"),
@@ -107,6 +114,8 @@ func formCases() []formCase {
 				t := k.Timebox
 				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.StopOn == "A1" && t.BuildOn == "test 1" && t.BuildIf == "half would wait"
 			}},
+		{"checkin.report", "underway", "U3", screen.Args{N: 1}, entries("confidence", "5", "expect/2", "70"),
+			func(k state.Kickoff) bool { return k.Foresight[2].Said["U3"] == 70 }},
 		{"decision.against", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, entries("why", "The harbour says no."),
 			func(k state.Kickoff) bool {
 				return k.Underway.Decision.Set == state.Stop && k.Underway.Decision.Why == "The harbour says no."
@@ -256,9 +265,9 @@ func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
 		p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
 		other := m.K.Order()[len(m.K.Order())-1]
-		chosen := slices.IndexFunc(otherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
+		chosen := slices.IndexFunc(planning.OtherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
 		require.GreaterOrEqual(t, chosen, 0)
-		args, err := screen.ParseArgs(otherAssumptions(p)[chosen].Value)
+		args, err := screen.ParseArgs(planning.OtherAssumptions(p)[chosen].Value)
 		require.NoError(t, err)
 		p.Args = args
 		view, err := Open("backlog.test", p)
@@ -292,8 +301,8 @@ func TestIdeasComeOnceEach(t *testing.T) {
 	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}} // viability and feasibility
 	var names []string
 	for {
-		ideas, next, _ := ideasPage(p, "A2")
-		assert.LessOrEqual(t, len(ideas), ideasShown)
+		ideas, next, _ := planning.IdeasPage(p, "A2")
+		assert.LessOrEqual(t, len(ideas), planning.IdeasShown)
 		for _, m := range ideas {
 			names = append(names, m.Name)
 		}
@@ -311,7 +320,7 @@ func TestIdeasComeOnceEach(t *testing.T) {
 // Each idea, taken with one tap, is a test that is taken as it stands.
 func TestEveryIdeaIsATestAsItStands(t *testing.T) {
 	m := momentAt(t, "backlog")
-	for _, idea := range guide.ForKinds(allKinds()...) {
+	for _, idea := range guide.ForKinds(planning.AllKinds()...) {
 		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Assumption: "A2", Choice: idea.Name}}
 		view, err := Open("backlog.own", p)
 		require.NoError(t, err)
@@ -451,10 +460,24 @@ func TestCheckinGoesPageByPage(t *testing.T) {
 	}
 	assert.Equal(t, [][]string{
 		{"k/1", "n/1", "learnt/1", "action/1"},
-		{"confidence", "more"},
+		{"expect/2", "confidence", "more"},
 		{"evidence/A1", "evidence/A2", "evidence/A3", "evidence/A4"},
 		{"surprise/1", "quote/1", "link/1"},
 	}, pages)
+}
+
+// What somebody expects of a test is asked until they have said it, or its first result is in.
+func TestForesightIsAskedOnce(t *testing.T) {
+	m := momentAt(t, "underway")
+	asked := func(who state.UserID) []string {
+		view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{N: 1, Round: 1}})
+		require.NoError(t, err)
+		return slices.DeleteFunc(inputsOf(view), func(id string) bool { return !strings.HasPrefix(id, "expect/") })
+	}
+	assert.Equal(t, []string{"expect/2"}, asked("U3"), "test 1 has a result")
+	m.K.Foresight = map[int]state.Foresight{2: {Said: map[state.UserID]int{"U3": 30}}}
+	assert.Empty(t, asked("U3"))
+	assert.Equal(t, []string{"expect/2"}, asked("U2"))
 }
 
 // No page has more than ten fields, however much there is to ask.

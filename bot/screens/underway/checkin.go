@@ -91,7 +91,10 @@ func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 	fresh := newEntries(p, c)
 	ahead := max(0, len(fresh)-3) // three of two fields each leave room for confidence
 	all = append(all, sheets(about("New since the map was made", how, fresh[:ahead]))...)
-	all = append(all, append(slices.Concat(sheets(about("New since the map was made", how, fresh[ahead:]))...), confidenceEntry(p, c, len(own) > 0, len(others) > 0)))
+	// What was said of a test is not asked again, so it stands where no page goes with it.
+	page := slices.Concat(slices.Concat(sheets(about("New since the map was made", how, fresh[ahead:]))...),
+		slices.Concat(sheets(about("What do you expect?", "Of tests without a result, before anybody knows. Nobody sees who said what.", foresightEntries(p, mostFields-2-2*len(fresh[ahead:]))))...))
+	all = append(all, append(page, confidenceEntry(p, c, len(own) > 0, len(others) > 0)))
 	for _, more := range []struct {
 		tick string
 		group
@@ -104,8 +107,7 @@ func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 			all = append(all, sheets(more.group)...)
 		}
 	}
-	// Last, and on one page: what was said is not asked again, so the page is gone once it is saved.
-	return append(all, sheets(about("What do you expect?", "Of the tests without a result, before anybody knows. Nobody sees who said what.", foresightEntries(p)))...)
+	return all
 }
 
 func drawCheckin(p screen.Page, f *block.Form) flows.Intent {

@@ -31,7 +31,6 @@ func Forms() map[string]screen.Form {
 }
 
 var Actions = map[string]screen.Action{
-	"foresight.say": sayForesight,
 	"decision.vote": func(p screen.Page) (flows.Intent, string) {
 		choice := state.Choice(p.Args.Choice)
 		return flows.VoteDecision{By: screen.By(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
