@@ -155,7 +155,7 @@ underway: {decision: {votes: {ana: another}, set: build}}
 		{"an action is the lead's, due in a week", s.Actions[0], Action{What: "x", Owner: "ana", DueDays: 7}},
 		{"another box has 2 weeks", s.Underway.Decision.Weeks, 2},
 	} {
-		assert.True(t, c.got == c.want, c.what)
+		assert.Equal(t, c.want, c.got, c.what)
 	}
 }
 
