@@ -74,6 +74,8 @@ func (p *plans) take(i int) task {
 // A post is a message as everybody sees it: read once, for all who look.
 type post struct {
 	place   string
+	channel string
+	ts      string
 	slot    string
 	buttons []button
 }
@@ -108,7 +110,7 @@ func (p *plans) news(channel string) []post {
 func posts(messages []fakeslack.Message) []post {
 	out := make([]post, len(messages))
 	for i, m := range messages {
-		p := post{place: m.Channel + "/" + m.TS, slot: slotOf(m)}
+		p := post{place: m.Channel + "/" + m.TS, channel: m.Channel, ts: m.TS, slot: slotOf(m)}
 		if elements := blockkit.Elements(m.Blocks); len(elements) > 0 {
 			closes := closingTime(m.Blocks)
 			for _, e := range elements {
@@ -123,6 +125,9 @@ func posts(messages []fakeslack.Message) []post {
 // look lets everybody see what is new.
 func (p *plans) look() {
 	channel := p.news(p.channel)
+	for _, m := range channel {
+		p.meet(m)
+	}
 	for _, a := range p.actors {
 		p.show(a, channel)
 		if a.dm == "" {

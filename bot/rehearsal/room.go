@@ -24,6 +24,7 @@ func NewRoom(c PlayConfig) (*Room, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.joined = joined{room: true, demo: c.Scenario, numbers: map[string]string{}}
 	return &Room{Play: p}, nil
 }
 
@@ -32,6 +33,9 @@ func (r *Room) Channel() string { return r.channel }
 
 // Command is what the bot's command is called.
 func (r *Room) Command() string { return r.bot.Command }
+
+// DemoTitle is what the kickoff of the script is called.
+func (r *Room) DemoTitle() string { return r.joined.demo.Title }
 
 // Guest reports whether the bot is somebody else's.
 func (r *Room) Guest() bool { return r.guest }
@@ -90,6 +94,11 @@ func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
 		return 0, err
 	}
 	return r.perform(ctx, mostSteps, func(a *actor) bool { return a.id != me })
+}
+
+// Demo has whoever leads the script start its kickoff.
+func (r *Room) Demo(ctx context.Context) (acted int, err error) {
+	return r.perform(ctx, 1, func(a *actor) bool { return a == r.actors[0] })
 }
 
 // ForMe does what the script has me do next.
@@ -182,14 +191,14 @@ func (r *Room) forget(ctx context.Context, me string) error {
 		return err
 	}
 	framing := r.script.Framing
-	r.unwritten = map[int]bool{}
+	r.joined.unwritten = map[int]bool{}
 	for i, w := range framing.Wordings {
 		author := r.person(w.By)
-		r.unwritten[i] = author != nil && author.id == me &&
+		r.joined.unwritten[i] = author != nil && author.id == me &&
 			!slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
 	}
 	for key, vote := range framing.Votes {
-		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool { return n > 0 && r.unwritten[n-1] })
+		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool { return n > 0 && r.joined.unwritten[n-1] })
 		framing.Votes[key] = vote
 	}
 	return nil

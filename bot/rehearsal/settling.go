@@ -96,10 +96,10 @@ func setTimebox(ctx context.Context, a *actor, b button) error {
 	}
 	fields := []field{chosen("checkin", strconv.Itoa(int(t.Checkin))), typed("stop_if", t.StopIf), typed("build_if", t.BuildIf)}
 	if t.StopOn != "" {
-		fields = append(fields, chosen("stop_on", t.StopOn))
+		fields = append(fields, chosen("stop_on", a.cast.number(t.StopOn)))
 	}
 	if t.BuildOn != "" {
-		fields = append(fields, chosen("build_on", t.BuildOn))
+		fields = append(fields, chosen("build_on", a.cast.number(t.BuildOn)))
 	}
 	if t.Set > 0 {
 		fields = append(fields, chosen("weeks", strconv.Itoa(t.Set)))

@@ -284,6 +284,9 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	case "me":
 		otherwise = "The script has nothing for " + who.RealName + " to do now"
 		acted, err = p.room.ForMe(ctx, who.ID)
+	case "demo":
+		otherwise = "A kickoff has been started already"
+		acted, err = p.room.Demo(ctx)
 	case "deadline":
 		otherwise = "no deadline is ahead: start a kickoff first, or this one has ended"
 		moved, err = p.room.Deadline(ctx)
