@@ -71,10 +71,14 @@ func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []f
 			}
 		}
 	}
-	for id, value := range c.Evidence[a.Key] {
+	evidence, ratings := c.Evidence[a.Key], c.Ratings[a.Key]
+	if a.byHand["open/checkin.report"] {
+		evidence, ratings = nil, nil // what was rated by hand stands
+	}
+	for id, value := range evidence {
 		fields = append(fields, chosen("evidence/"+a.cast.number(id), strconv.Itoa(value)))
 	}
-	for id, pair := range c.Ratings[a.Key] {
+	for id, pair := range ratings {
 		fields = append(fields, chosen("importance/"+a.cast.number(id), strconv.Itoa(pair.Importance)), chosen("known/"+a.cast.number(id), strconv.Itoa(pair.Evidence)))
 	}
 	if confidence, votes := c.Confidence[a.Key]; votes {

@@ -37,6 +37,9 @@ func voteFraming(ctx context.Context, a *actor, b button) error {
 	}
 	ticked := map[string][]string{}
 	for _, n := range vote.Ticks {
+		if n > 0 && a.cast.joined.unwritten[n-1] {
+			continue
+		}
 		block, value, ok := a.wordingOnForm(n)
 		if !ok {
 			return fmt.Errorf("wording %d is not on the form: %w", n, errNotYet)
@@ -238,12 +241,12 @@ func voteWeeks(ctx context.Context, a *actor, b button) error {
 	if t == nil {
 		return nil
 	}
-	if worth, says := t.Worth[a.Key]; says {
+	if worth, says := t.Worth[a.Key]; says && !a.byHand["do/timebox.worth"] {
 		if err := a.chooseBeside(ctx, b, "do/timebox.worth", strconv.Itoa(worth)); err != nil {
 			return err
 		}
 	}
-	if cost, says := t.Cost[a.Key]; says {
+	if cost, says := t.Cost[a.Key]; says && !a.byHand["do/timebox.cost"] {
 		if err := a.chooseBeside(ctx, b, "do/timebox.cost", costsOnScreen[cost]); err != nil {
 			return err
 		}
