@@ -97,6 +97,12 @@ func formCases() []formCase {
 			}},
 		{"backlog.own", "backlog", "U3", screen.Args{}, typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry", "mark", "census"), "effort", "1"), "size", "2"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
+		{"backlog.own", "backlog", "U3", screen.Args{}, ticked(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "care", "care"),
+			func(k state.Kickoff) bool {
+				n := len(k.Backlog.Tests)
+				a, noted := k.ActionFor(state.ForTest(n))
+				return k.Backlog.Tests[n-1].Care && k.Backlog.Tests[n-1].LeadDays == 10 && noted && a.Owner == "U3"
+			}},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6", "worth", "4", "cost", "name"),

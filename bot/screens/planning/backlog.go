@@ -172,7 +172,18 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	plan.Care = careEntry(f, t)
 	return plan
+}
+
+// careEntry asks whether more is to be minded than with any test.
+func careEntry(f *block.Form, t state.Test) bool {
+	const care = "care"
+	var stood []string
+	if t.Care {
+		stood = []string{care}
+	}
+	return len(f.Ticks(care, "Care", stood, []block.Option{{Value: care, Text: "It touches " + guide.Care}}, block.Optional)) > 0
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
@@ -230,7 +241,7 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	}
 	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
 	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
-	f.Add(block.Note(guide.Caution))
+	f.Add(block.Note(guide.CautionFor(t.Care)))
 	if off {
 		f.Faults = nil // of what is taken off, nothing else is read
 		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}
@@ -244,6 +255,7 @@ func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
 	plan.Method = screen.TitleEntry(f, "method", "Method", t.Method)
 	plan.Learn = f.Text("learn", "What we learn", t.Learn, block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	plan.Care = careEntry(f, t)
 	plan.NotBefore = f.Day("not_before", "Put it off to", t.NotBefore, block.Optional)
 	why := f.Text("why", "Drop it, because …", "", block.Optional, block.OneLine, block.Longest(flows.MaxSentence),
 		block.Hint("Only if nobody will do it. What it has found so far stays, and everybody sees why."))
@@ -262,7 +274,9 @@ func submitChangedTest(p screen.Page, v block.Values) (screen.Answer, error) {
 		return screen.Answer{Errors: faults}, nil
 	}
 	answer := screen.Answer{Intents: []flows.Intent{intent}}
-	if edit, ok := intent.(flows.EditTest); ok && p.Kickoff.Stage != state.StageUnderway {
+	edit, ok := intent.(flows.EditTest)
+	t, _ := p.Kickoff.Test(p.Args.N)
+	if ok && (p.Kickoff.Stage != state.StageUnderway || edit.Plan.Care && !t.Care) {
 		answer.Next = planned(p, edit.Plan)
 	}
 	return answer, nil

@@ -131,7 +131,7 @@ func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Buttons(append(row, screen.Button("Other Ideas", "turn/backlog.test", args))...))
 	testEntries(f, shortOptions(p), t)
 	if m.People || !known {
-		f.Add(block.Note(guide.Caution))
+		f.Add(block.Note(guide.CautionFor(t.Care)))
 	}
 	f.Anew(slices.IndexFunc(guide.ForKinds(AllKinds()...), func(o guide.Method) bool { return o.Name == m.Name }) + 1)
 	return nil
