@@ -27,7 +27,7 @@ func sayForesight(ctx context.Context, a *actor, b button) error {
 			for i := range m.Blocks {
 				of := m.Blocks[i : i+1]
 				for _, e := range blockkit.Elements(of) {
-					if e.ActionID == b.ActionID && isAbout(t, allText(of)) {
+					if e.ActionID == b.ActionID && a.cast.isAbout(t, allText(of)) {
 						return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID,
 							blockkit.Value{Option: e.Options[fifth(expects)].Value})
 					}
@@ -42,9 +42,9 @@ func sayForesight(ctx context.Context, a *actor, b button) error {
 }
 
 // isAbout reports that a text names a test as messages and forms do.
-func isAbout(t scenario.Test, text string) bool {
+func (c *cast) isAbout(t scenario.Test, text string) bool {
 	text = flat(text)
-	return strings.Contains(text, t.Assumption) && strings.Contains(text, flat(beginning(t.Method, 40)))
+	return strings.Contains(text, c.number(t.Assumption)) && strings.Contains(text, flat(beginning(t.Method, 40)))
 }
 
 // fifth is in which of five equal parts a share lies, from 0.
@@ -56,7 +56,7 @@ func (a *actor) foresightFields() []field {
 	var fields []field
 	for _, e := range blockkit.Elements(view.Blocks) {
 		for _, t := range a.cast.script.AllTests() {
-			if expects, says := t.Expects[a.Key]; says && strings.HasPrefix(e.BlockID, "expect/") && isAbout(t, e.Label) {
+			if expects, says := t.Expects[a.Key]; says && strings.HasPrefix(e.BlockID, "expect/") && a.cast.isAbout(t, e.Label) {
 				fields = append(fields, chosen(e.BlockID, strconv.Itoa(10+20*fifth(expects))))
 			}
 		}
