@@ -46,7 +46,7 @@ func (p *Page) acting(do action) http.HandlerFunc {
 		})
 		if err != nil {
 			p.mu.Lock()
-			p.notices[who.ID] = notice{p.sentence(err), true}
+			p.notices[who.ID] = notice{Text: p.sentence(err), Wrong: true}
 			p.mu.Unlock()
 		}
 		p.news.tell()
@@ -57,7 +57,8 @@ func (p *Page) acting(do action) http.HandlerFunc {
 // A notice is what somebody is told above the messages.
 type notice struct {
 	Text  string
-	Wrong bool // something went wrong, or nothing happened
+	Waits string // for whom the kickoff waits
+	Wrong bool   // something went wrong, or nothing happened
 }
 
 // back is the page on which something was done; never one elsewhere.

@@ -42,17 +42,17 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	}
 	if !h.Any() {
 		waits, err := p.room.Waiting(ctx)
-		return errors.Join(err, errors.New(strings.TrimSuffix(otherwise+". "+p.waitingFor(waits, who), ". ")))
+		return errors.Join(err, errors.New(strings.TrimSuffix(otherwise+". "+waitingFor(waits, who), ". ")))
 	}
-	p.tell(who, told(h, who.ID))
+	p.tell(who, notice{Text: told(h, who.ID)})
 	return nil
 }
 
-// tell sets what somebody is told above the messages.
-func (p *Page) tell(who fakeslack.User, text string) {
+// tell sets what somebody is told beside the clock.
+func (p *Page) tell(who fakeslack.User, n notice) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.notices[who.ID] = notice{Text: text}
+	p.notices[who.ID] = n
 }
 
 // tellWaiting adds for whom the kickoff waits, once the bot has done what follows.
@@ -62,7 +62,7 @@ func (p *Page) tellWaiting(ctx context.Context, who fakeslack.User) error {
 	}
 	waits, err := p.room.Waiting(ctx)
 	if err == nil {
-		p.tell(who, strings.TrimSpace(p.noticeFor(who.ID).Text+" "+p.waitingFor(waits, who)))
+		p.tell(who, notice{Text: p.noticeFor(who.ID).Text, Waits: waitingFor(waits, who)})
 	}
 	return err
 }
@@ -111,7 +111,7 @@ func joined(names []string, most int) string {
 
 // waitingFor says for whom the kickoff waits, the viewer first. Who is not going to answer
 // by themselves is said apart: for them one goes to the deadline, or answers in their place.
-func (p *Page) waitingFor(w rehearsal.Waits, viewer fakeslack.User) string {
+func waitingFor(w rehearsal.Waits, viewer fakeslack.User) string {
 	var names, silent []string
 	for _, a := range w.For {
 		switch {

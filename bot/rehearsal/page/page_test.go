@@ -261,9 +261,9 @@ func TestTheyHearWhatHappenedAndForWhomItWaits(t *testing.T) {
 
 // happened is what the page says beside the clock.
 func (v *visitor) happened() string {
-	found := regexp.MustCompile(`role="status" data-part>([^<]*)</p>`).FindStringSubmatch(v.html)
+	found := regexp.MustCompile(`role="status" data-part>(.*)</div>`).FindStringSubmatch(v.html)
 	require.NotNil(v.t, found)
-	return html.UnescapeString(found[1])
+	return strings.TrimSpace(html.UnescapeString(regexp.MustCompile(`</?p>`).ReplaceAllString(strings.ReplaceAll(found[1], "</p><p>", " "), "")))
 }
 
 // A form that was opened and left starts nothing, so the lead still can.

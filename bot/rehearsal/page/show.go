@@ -263,7 +263,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
 		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
 		if err != nil {
-			d.Notice = notice{p.sentence(err), true}
+			d.Notice = notice{Text: p.sentence(err), Wrong: true}
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
