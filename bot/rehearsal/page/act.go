@@ -35,14 +35,14 @@ func (p *Page) acting(do action) http.HandlerFunc {
 			return
 		}
 		p.mu.Lock()
-		delete(p.notices, who.ID)
+		clear(p.notices) // what others were told is past as well
 		p.mu.Unlock()
 		// It ends with the page, not with the request, so that no act is left half done.
 		err := p.room.Act(p.life, func(ctx context.Context) error {
 			if err := do(ctx, who, r.PostForm); err != nil {
 				return err
 			}
-			return p.tellWaiting(ctx, who)
+			return p.seeWaiting(ctx)
 		})
 		if err != nil {
 			p.mu.Lock()
@@ -57,8 +57,7 @@ func (p *Page) acting(do action) http.HandlerFunc {
 // A notice is what somebody is told above the messages.
 type notice struct {
 	Text  string
-	Waits string // for whom the kickoff waits
-	Wrong bool   // something went wrong, or nothing happened
+	Wrong bool // something went wrong, or nothing happened
 }
 
 // back is the page on which something was done; never one elsewhere.

@@ -41,8 +41,7 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 		return err
 	}
 	if !h.Any() {
-		waits, err := p.room.Waiting(ctx)
-		return errors.Join(err, errors.New(strings.TrimSuffix(otherwise+". "+waitingFor(waits, who), ". ")))
+		return errors.Join(p.seeWaiting(ctx), errors.New(otherwise))
 	}
 	p.tell(who, notice{Text: told(h, who.ID)})
 	return nil
@@ -55,16 +54,23 @@ func (p *Page) tell(who fakeslack.User, n notice) {
 	p.notices[who.ID] = n
 }
 
-// tellWaiting adds for whom the kickoff waits, once the bot has done what follows.
-func (p *Page) tellWaiting(ctx context.Context, who fakeslack.User) error {
+// seeWaiting notes for whom the kickoff waits, once the bot has done what follows.
+func (p *Page) seeWaiting(ctx context.Context) error {
 	if err := p.room.Settle(ctx); err != nil {
 		return err
 	}
 	waits, err := p.room.Waiting(ctx)
-	if err == nil {
-		p.tell(who, notice{Text: p.noticeFor(who.ID).Text, Waits: waitingFor(waits, who)})
-	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.waits = waits
 	return err
+}
+
+// waitsFor says to somebody for whom the kickoff waits.
+func (p *Page) waitsFor(viewer fakeslack.User) string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return waitingFor(p.waits, viewer)
 }
 
 // mostDeeds is how many kinds of things that were done are told, the last ones: there is little room on a phone.
