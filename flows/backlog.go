@@ -119,13 +119,16 @@ type AddTest struct {
 	state.Plan
 }
 
-func (i AddTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i AddTest) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canPlan(k), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
+	n, plan := len(k.Backlog.Tests)+1, WithCare(i.Plan)
 	// One that stands there already was sent again, after an answer that was lost.
-	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t.By == i.Who && state.PlanOf(t) == i.Plan })
-	return when(!sent, event.TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan, Since: since(k)})
+	if slices.ContainsFunc(k.TestsOf(plan.Assumption), func(t state.Test) bool { return t.By == i.Who && state.PlanOf(t) == plan }) {
+		return nil, nil
+	}
+	return append([]event.Event{event.TestAdded{N: n, Plan: plan, Since: since(k)}}, approval(k, n, plan, i.Who, now)...), nil
 }
 
 // canPlan lets people plan tests underway as well: a result raises questions.
@@ -166,12 +169,19 @@ type EditTest struct {
 	state.Plan
 }
 
-func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i EditTest) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan), checkFixed(k, i)); err != nil {
 		return nil, err
 	}
 	t, _ := k.Test(i.N)
-	return when(k.Stage != state.StageUnderway || state.PlanOf(t) != i.Plan, event.TestEdited{N: i.N, Plan: i.Plan})
+	plan := i.Plan
+	if !t.Care {
+		plan = WithCare(plan)
+	}
+	if k.Stage == state.StageUnderway && state.PlanOf(t) == plan {
+		return nil, nil
+	}
+	return append([]event.Event{event.TestEdited{N: i.N, Plan: plan}}, approval(k, i.N, plan, i.Who, now)...), nil
 }
 
 func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
@@ -213,7 +223,7 @@ func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 		refuseIf(k.Stage != state.StageUnderway, "why", "Before the time box begins a test is simply taken off the list."),
 		mayChangeTest(k, i.N, i.Who),
 		checkText("why", "reason", i.Why, MaxSentence, true),
-	), event.TestDropped{N: i.N, Why: i.Why})
+	), append([]event.Event{event.TestDropped{N: i.N, Why: i.Why}}, approvalNotNeeded(k, i.N)...)...)
 }
 
 // WithdrawTest takes a test off the backlog, before the time box begins.
@@ -226,7 +236,7 @@ func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, erro
 	return provided(cmp.Or(
 		refuseIf(k.Stage == state.StageUnderway, "", "The time box has begun, so a test is dropped with a word why."),
 		mayChangeTest(k, i.N, i.Who),
-	), event.TestWithdrawn{N: i.N})
+	), append([]event.Event{event.TestWithdrawn{N: i.N}}, approvalNotNeeded(k, i.N)...)...)
 }
 
 func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }

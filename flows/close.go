@@ -59,7 +59,7 @@ func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error)
 		return nil, err
 	}
 	a := k.Actions[i.N-1]
-	changes := a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due, Done: a.Done}
+	changes := a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due, Done: a.Done, For: a.For}
 	return when(changes, event.ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 

@@ -357,7 +357,7 @@ func rows(text string) []AddAssumption {
 func plan(t *testing.T, l line) state.Plan {
 	return state.Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
 		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size"),
-		NotBefore: state.LocalDay(l.get("after")), Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
+		NotBefore: state.LocalDay(l.get("after")), Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Care: l.get("care") == "yes", Bound: bound(t, l)}
 }
 
 // bound reads “most=15 unit=minutes”, or least=.

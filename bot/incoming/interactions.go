@@ -17,6 +17,7 @@ import (
 	"soundings/bot/manifest"
 	"soundings/bot/plaintext"
 	"soundings/bot/screens"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/teams"
 	"soundings/flows"
@@ -222,7 +223,7 @@ func (t *team) asked(ctx context.Context, in Interaction, args string, do func(*
 func (t *team) choose(ctx context.Context, in Interaction, action slack.BlockAction) error {
 	r, err := t.unread(in, in.View.PrivateMetadata)
 	if err == nil {
-		intent, ok := screens.Choice(r.page, action.ActionID, action.SelectedOption.Value)
+		intent, ok := rating.Choice(r.page, action.ActionID, action.SelectedOption.Value)
 		if !ok {
 			return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
 		}

@@ -102,6 +102,9 @@ func planTest(a *actor, t scenario.Test) (bool, []field) {
 	if t.Size > 0 {
 		fields = append(fields, typed("size", strconv.Itoa(t.Size)))
 	}
+	if t.Care {
+		fields = append(fields, field{"care", blockkit.Value{Options: []string{"care"}}})
+	}
 	if owner := a.cast.person(t.Owner); owner != nil {
 		fields = append(fields, field{"owner", blockkit.Value{ID: owner.id}})
 	}

@@ -41,6 +41,7 @@ type facts struct {
 	TestFirst []assumption `json:"-"`
 	Untested  []string     `json:"-"` // of those to test first
 	Tests     []test       `json:"-"` // in test order
+	Care      bool         `json:"-"` // one of them at least needs it
 	Open      []question   `json:"-"`
 	Ended     bool         `json:"-"`
 	Done      bool         `json:"-"` // with its summary, without a time box
@@ -124,6 +125,8 @@ type test struct {
 	Dropped    typed    `json:"dropped,omitempty"`       // why, where it was
 	Bound      *bound   `json:"bound"`                   // where the pass mark is a figure
 	YesNo      bool     `json:"yes_no"`                  // a yes counts as support
+
+	Care bool `json:"care,omitempty"` // it touches health, children, or people who depend on whoever asks
 
 	Assumption             string `json:"-"`
 	Pass, PassCell, Effort string `json:"-"` // in words

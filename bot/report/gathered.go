@@ -27,7 +27,7 @@ func factsOf(k state.Kickoff) facts {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),
 		Underway: underwayOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
-		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
+		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k), Care: words.NeedsCare(k),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
 	}
 	for _, s := range k.LeftOut {
@@ -167,7 +167,7 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 func testOf(k state.Kickoff, t state.Test) test {
 	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
 		Since: t.Since, NotBefore: string(t.NotBefore), Dropped: typed(t.Dropped),
-		YesNo: t.YesNo, Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+		YesNo: t.YesNo, Care: t.Care, Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
 	if b := t.Bound; b.Unit != "" {
 		out.Bound = &bound{b.At, typed(b.Unit), b.AtMost}
 	}

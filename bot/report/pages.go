@@ -65,7 +65,7 @@ func pageTemplate(name string, quote func(typed) string) *template.Template {
 
 var pageFuncs = template.FuncMap{
 	"all":       func() int { return all },
-	"agreement": agreementText, "capital": words.SentenceCase, "caution": func() string { return guide.Caution }, "choice": words.ChoiceText,
+	"agreement": agreementText, "capital": words.SentenceCase, "care": func() string { return guide.Care }, "caution": guide.CautionFor, "choice": words.ChoiceText,
 	"clip": clipTyped, "count": words.Count, "day": longDay, "few": func() string { return words.TooFew }, "first": firstOf, "join": strings.Join,
 	"listed": words.Listed, "more": moreText, "number": words.Number, "people": peopleText, "rank": words.RankText, "ring": words.RingText,
 	"rung": words.Rung, "said": saidOf, "sentence": sentence, "split": splitText, "spread": words.SpreadText, "weeks": words.WeeksText, "zone": words.ZoneText,

@@ -6,6 +6,7 @@ import (
 
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/guide"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -43,7 +44,11 @@ func testTask(a assumption, t test) string {
 	if t.Learn != "" {
 		lines = append(lines, "We learn: "+string(t.Learn))
 	}
-	return strings.Join(append(lines, "Counts as support: "+t.Pass+".", t.Effort+"."), "\n")
+	lines = append(lines, "Counts as support: "+t.Pass+".", t.Effort+".")
+	if t.Care {
+		lines = append(lines, "It touches "+guide.Care+": it begins only after a yes of those in charge.")
+	}
+	return strings.Join(lines, "\n")
 }
 
 // actionTask is the whole of an action, where its title had no room for it.

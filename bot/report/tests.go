@@ -33,7 +33,7 @@ func Tests(k state.Kickoff) []Block {
 			blocks = append(blocks, Para(say("**%s** dropped: %s. %s", t.Assumption, clip(t.Method, 100), clip(t.Dropped, flows.MaxSentence))))
 		}
 	}
-	return append(blocks, Note(guide.Caution))
+	return append(blocks, Note(guide.CautionFor(words.NeedsCare(k))))
 }
 
 // testedText: "A3 Deckhands can count … (feasibility)".
@@ -60,7 +60,11 @@ func TestText(k state.Kickoff, t state.Test) Text {
 	if t.Owner != "" {
 		owner = name(k.Name(t.Owner))
 	}
-	return say("%s\nCounts as support: %s. Owner: %s. %s.", text, words.PassMark(t), owner, words.EffortText(t))
+	text = say("%s\nCounts as support: %s. Owner: %s. %s.", text, words.PassMark(t), owner, words.EffortText(t))
+	if t.Care {
+		text = say("%s It touches %s: it begins only after a yes of those in charge.", text, guide.Care)
+	}
+	return text
 }
 
 func testsGist(k state.Kickoff) string {

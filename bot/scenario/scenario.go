@@ -174,6 +174,7 @@ type Test struct {
 	Owner      string  `is:"person" or:""`                   // empty when nobody owns it
 	Size       int     `is:"whole size 1 1000000" or:"0"`    // people or cases; 0 when not given
 	Census     bool    `is:"yes" or:"false"`                 // these are all there are
+	Care       bool    `is:"yes" or:"false"`                 // it touches health, children, or people who depend on whoever asks
 }
 
 // A Pass is a pass mark: the share that counts as support, a figure of a unit

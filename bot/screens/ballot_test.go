@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/event"
@@ -121,7 +122,7 @@ func TestBallotShowsWhatWasSaved(t *testing.T) {
 	m := momentAt(t, "rating")
 	p := ballot(t, m, "U3", 0)
 	for _, choice := range []struct{ action, value string }{{"rate/importance/A1", "7"}, {"rate/evidence/A1", "-1"}} {
-		intent, ok := Choice(p, choice.action, choice.value)
+		intent, ok := rating.Choice(p, choice.action, choice.value)
 		require.True(t, ok, "choice %+v was not understood", choice)
 		m = take(t, m, intent)
 	}
@@ -139,7 +140,7 @@ func TestBallotPagesStaySmall(t *testing.T) {
 		"small": momentAt(t, "rating"), "hostile": hostileMomentAt(t, "rating"), "hostile, round 2": hostileMomentAt(t, "rating/2"),
 	} {
 		p := ballot(t, m, "U1", 0)
-		for at := range ballotPages(p) {
+		for at := range rating.Pages(p) {
 			view, err := Open("rating.ballot", ballot(t, m, "U1", at))
 			require.NoError(t, err)
 			checkView(t, fmt.Sprintf("%s ballot, page %d", name, at), view)
@@ -173,7 +174,7 @@ func TestBallotPagesHoldEverything(t *testing.T) {
 		}
 		m := moment{K: k, Now: base.Now}
 		var on []string
-		for at := range ballotPages(ballot(t, m, "U1", 0)) {
+		for at := range rating.Pages(ballot(t, m, "U1", 0)) {
 			view, err := Open("rating.ballot", ballot(t, m, "U1", at))
 			require.NoError(r, err)
 			size := viewBytes(t, view)
@@ -200,7 +201,7 @@ func TestEighteenAssumptionsTakeFewPages(t *testing.T) {
 			Text: strings.Repeat("x", 95), Because: strings.Repeat("y", 85)})
 		k.Rounds[0].IDs = append(k.Rounds[0].IDs, id)
 	}
-	n := len(ballotPages(ballot(t, moment{K: k, Now: m.Now}, "U1", 0)))
+	n := len(rating.Pages(ballot(t, moment{K: k, Now: m.Now}, "U1", 0)))
 	assert.LessOrEqual(t, n, 4, "18 assumptions take %d pages, want at most 4", n)
 }
 
@@ -223,7 +224,7 @@ func TestBallotSavesChoicesThatWereLost(t *testing.T) {
 
 func must(t testing.TB, p screen.Page, action, value string) flows.Intent {
 	t.Helper()
-	intent, ok := Choice(p, action, value)
+	intent, ok := rating.Choice(p, action, value)
 	require.True(t, ok, "choice %s = %s was not understood", action, value)
 	return intent
 }
@@ -233,8 +234,8 @@ func TestChoiceReadsNothingElse(t *testing.T) {
 	for _, test := range []struct{ action, value string }{
 		{"rate/charm/A1", "5"}, {"rate/importance", "5"}, {"importance/A1", "5"}, {"rate/evidence/A1", ""}, {"rate/evidence/A1", "lots"}, {"open/rating.ballot", "5"},
 	} {
-		intent, ok := Choice(p, test.action, test.value)
-		assert.False(t, ok, "Choice(%q, %q) = %#v, want nothing", test.action, test.value, intent)
+		intent, ok := rating.Choice(p, test.action, test.value)
+		assert.False(t, ok, "rating.Choice(%q, %q) = %#v, want nothing", test.action, test.value, intent)
 	}
 }
 

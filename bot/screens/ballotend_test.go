@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/state"
@@ -31,7 +32,7 @@ func alikeBallot(t *testing.T, n, importance int) screen.Page {
 		}
 	}
 	p := ballot(t, moment{K: k, Now: m.Now}, "U3", 0)
-	p.Args.N = len(ballotPages(p)) - 1
+	p.Args.N = len(rating.Pages(p)) - 1
 	return p
 }
 
@@ -66,7 +67,7 @@ func TestOpenChoicesAreAskedAboutBeforeABallotIsFinished(t *testing.T) {
 
 func TestAWholeBallotIsFinishedWithThanks(t *testing.T) {
 	p := alikeBallot(t, 8, 9)
-	for i, id := range shareOf(p) {
+	for i, id := range p.Kickoff.Rounds[0].Share(p.Viewer) {
 		p.Kickoff.Rounds[0].Ballots["U3"][id] = state.Marking{Importance: 1 + i, Evidence: state.CantSay}
 	}
 	answer, err := Submit("rating.ballot", p, nil)

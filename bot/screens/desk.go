@@ -10,6 +10,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/event"
@@ -181,7 +182,7 @@ func contentControls(p screen.Page) []screen.Control {
 	if !ok || p.Kickoff.Window.Phase != state.PhaseOpen && p.Kickoff.Stage != state.StageUnderway {
 		return nil
 	}
-	return append(row.desk(p), dealControl(p)...)
+	return append(row.desk(p), rating.DealControl(p)...)
 }
 
 func peopleControls(p screen.Page) []screen.Control {

@@ -7,6 +7,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
@@ -26,7 +27,7 @@ func offerGists(m screen.Posting, p screen.Page) screen.Posting {
 	}
 	var row []*slack.ButtonBlockElement
 	for i, id := range words.FirstOf(ids, 5) { // a row of buttons
-		row = append(row, screen.Button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, state.DraftGist, i+1), ratingArgs(p, 0, id)))
+		row = append(row, screen.Button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, state.DraftGist, i+1), rating.Args(p, 0, id)))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }
@@ -53,7 +54,7 @@ func gistInThread(p screen.Page, a state.Assumption) []slack.Block {
 		return nil
 	}
 	return []slack.Block{block.Para(block.Bold("In the thread now")), block.Quote(block.Typed(gist.Text, 700)),
-		block.Buttons(screen.Button("Change It by Hand", "open/rating.gist", ratingArgs(p, 0, a.ID))), block.Divider()}
+		block.Buttons(screen.Button("Change It by Hand", "open/rating.gist", rating.Args(p, 0, a.ID))), block.Divider()}
 }
 
 // longestGist is how long a gist may be, in characters; flows says so as well.

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/engine"
 	"soundings/flows"
@@ -96,6 +97,12 @@ func formCases() []formCase {
 			}},
 		{"backlog.own", "backlog", "U3", screen.Args{}, typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry", "mark", "census"), "effort", "1"), "size", "2"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
+		{"backlog.own", "backlog", "U3", screen.Args{}, ticked(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "care", "care"),
+			func(k state.Kickoff) bool {
+				n := len(k.Backlog.Tests)
+				a, noted := k.ActionFor(state.ForTest(n))
+				return k.Backlog.Tests[n-1].Care && k.Backlog.Tests[n-1].LeadDays == 10 && noted && a.Owner == "U3"
+			}},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6", "worth", "4", "cost", "name"),
@@ -256,9 +263,9 @@ func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
 		p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
 		other := m.K.Order()[len(m.K.Order())-1]
-		chosen := slices.IndexFunc(otherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
+		chosen := slices.IndexFunc(planning.OtherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
 		require.GreaterOrEqual(t, chosen, 0)
-		args, err := screen.ParseArgs(otherAssumptions(p)[chosen].Value)
+		args, err := screen.ParseArgs(planning.OtherAssumptions(p)[chosen].Value)
 		require.NoError(t, err)
 		p.Args = args
 		view, err := Open("backlog.test", p)
@@ -292,8 +299,8 @@ func TestIdeasComeOnceEach(t *testing.T) {
 	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}} // viability and feasibility
 	var names []string
 	for {
-		ideas, next, _ := ideasPage(p, "A2")
-		assert.LessOrEqual(t, len(ideas), ideasShown)
+		ideas, next, _ := planning.IdeasPage(p, "A2")
+		assert.LessOrEqual(t, len(ideas), planning.IdeasShown)
 		for _, m := range ideas {
 			names = append(names, m.Name)
 		}
@@ -311,7 +318,7 @@ func TestIdeasComeOnceEach(t *testing.T) {
 // Each idea, taken with one tap, is a test that is taken as it stands.
 func TestEveryIdeaIsATestAsItStands(t *testing.T) {
 	m := momentAt(t, "backlog")
-	for _, idea := range guide.ForKinds(allKinds()...) {
+	for _, idea := range guide.ForKinds(planning.AllKinds()...) {
 		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Assumption: "A2", Choice: idea.Name}}
 		view, err := Open("backlog.own", p)
 		require.NoError(t, err)

@@ -30,6 +30,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/closing"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
 	"soundings/flows"
@@ -60,9 +61,9 @@ func newMessages() map[string]message {
 		flows.ScreenQuestion:    questionMessage,
 		flows.ScreenAsked:       askedMessage,
 		flows.ScreenResult:      ofStage(func(row stage, p screen.Page) (screen.Posting, error) { return row.result(p) }),
-		flows.ScreenRatings:     ofStage(func(_ stage, p screen.Page) (screen.Posting, error) { return ratingsMessage(p) }),
-		flows.ScreenSplit:       splitMessage,
-		flows.ScreenReason:      reasonMessage,
+		flows.ScreenRatings:     ofStage(func(_ stage, p screen.Page) (screen.Posting, error) { return rating.ListMessage(p) }),
+		flows.ScreenSplit:       rating.SplitMessage,
+		flows.ScreenReason:      rating.ReasonMessage,
 		flows.ScreenGist:        gistMessage,
 		flows.ScreenDesk:        deskMessage,
 		flows.ScreenQuorum:      quorumMessage,

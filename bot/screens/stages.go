@@ -9,6 +9,8 @@ import (
 	"sync"
 
 	"soundings/bot/screens/closing"
+	"soundings/bot/screens/planning"
+	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
 	"soundings/flows"
@@ -54,15 +56,15 @@ func newStages() map[state.Stage]stage {
 			desk: assumptionsDesk, forms: assumptionsForms(), actions: assumptionsActions},
 		state.StageRating: {
 			short: "rating",
-			asks:  ratingAsks, result: ratingResult, settles: none[screen.Settling],
-			nudge: ratingNudge, desk: noControls,
-			forms: ratingForms(), actions: noActions},
+			asks:  rating.Asks, result: rating.Result, settles: none[screen.Settling],
+			nudge: rating.Nudge, desk: noControls,
+			forms: rating.Forms(), actions: noActions},
 		state.StageBacklog: {
 			short: "tests",
-			asks:  backlogAsks, result: backlogResult, settles: none[screen.Settling],
+			asks:  planning.Asks, result: planning.Result, settles: none[screen.Settling],
 			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.",
 				[2]string{"Say Which Kind of Risk", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
-			desk: noControls, forms: backlogForms(), actions: backlogActions},
+			desk: noControls, forms: planning.Forms(), actions: planning.Actions},
 		state.StageTimebox: {
 			short: "time box",
 			asks:  timeboxAsks, result: timeboxResult, settles: timeboxSettles,

@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
@@ -209,7 +210,7 @@ const notTested = "-"
 func markOn(p screen.Page, f *block.Form, field, stood, name string) string {
 	options := []block.Option{{Value: notTested, Text: "Not tested: people will judge it"}}
 	for _, id := range p.Kickoff.Order() {
-		options = append(options, assumptionOption(p.Kickoff, id))
+		options = append(options, planning.AssumptionOption(p.Kickoff, id))
 		for _, t := range p.Kickoff.TestsOf(id) {
 			options = append(options, block.Option{Value: state.TestOn(t.N), Text: id + ", only by: " + t.Method})
 		}

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"soundings/engine"
@@ -174,6 +175,12 @@ func Untested(k state.Kickoff) []string {
 		}
 	}
 	return out
+}
+
+// NeedsCare reports whether a test touches health, children, or people who depend on
+// whoever asks.
+func NeedsCare(k state.Kickoff) bool {
+	return slices.ContainsFunc(k.Backlog.Tests, func(t state.Test) bool { return t.Care && !t.Withdrawn })
 }
 
 // RingText names a ring within a sentence.

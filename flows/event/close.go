@@ -12,10 +12,11 @@ type ActionAdded struct {
 	What  string
 	Owner state.UserID
 	Due   state.LocalDay
+	For   string `json:",omitempty"` // as in state.Action
 }
 
 func (e ActionAdded) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Add(k, &k.Actions, state.Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
+	state.Add(k, &k.Actions, state.Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due, For: e.For})
 }
 
 // ActionEdited changes an action.

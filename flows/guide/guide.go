@@ -4,7 +4,7 @@
 // could count as support.
 //
 // It knows no kickoff: a kind of risk is a plain string here. Start with
-// [Methods]; [Caution] belongs beside every plan that involves people.
+// [Methods]; [CautionFor] belongs beside every plan that involves people.
 //
 // # References
 //
@@ -61,11 +61,36 @@ import (
 	"soundings/engine"
 )
 
-// Caution stands wherever a test involves people or what is known about them.
-const Caution = "Before you involve people: say what it is for, and ask for their consent; they can stop at any time. " +
-	"Keep no more about them than you need, show it to few, and delete it when you are done. " +
-	"Follow the law of the place where they live: ask whoever is in charge of it. " +
-	"With children, and with anything about health, take extra care: ask somebody who knows the rules before you begin."
+// With health, children, or people who depend on whoever asks, more is to be minded,
+// and somebody is asked before the test begins.
+const (
+	Care     = "health, children, or people who depend on us" // completes "It touches …"
+	Approval = "Ask whoever is in charge of research ethics or data protection"
+
+	// ApprovalDays is the usual waiting for a yes, in working days; its source is DaysSource.
+	ApprovalDays = 10
+)
+
+// What stands beside a test that involves people or what is known about them.
+const (
+	always = "Before you involve people: say what it is for, and ask for their consent; they can stop at any time. " +
+		"Keep no more about them than you need, show it to few, and delete it when you are done. "
+	usual = "Follow the law of the place where they live: ask whoever is in charge of it. " +
+		"With children, and with anything about health, take extra care: ask somebody who knows the rules before you begin."
+	careful = "Whoever is in charge of research ethics or data protection knows the law of the place: begin after their yes. " +
+		"People who depend on you find it hard to say no. Let somebody ask on whom they do not depend, and say that a no costs them nothing. " +
+		"For a child a parent agrees, and the child too. " +
+		"Use no list of names that was made for something else. Record only with a yes to the recording. " +
+		"Whoever withdraws later has everything deleted that they gave. Pay for their time, but not so much that they can hardly say no."
+)
+
+// CautionFor is what to mind in a test with people; care says that it touches [Care].
+func CautionFor(care bool) string {
+	if care {
+		return always + careful
+	}
+	return always + usual
+}
 
 // A Method is one way to find out. Efforts and lead times are for one person and a
 // small test (common practice, no source): a start for the plan, not a promise.
@@ -76,7 +101,7 @@ type Method struct {
 	Mind       string   // how it is done so that its result can be believed
 	EffortDays float64  // usual work, in person-days
 	LeadDays   float64  // usual waiting before the work can begin, in working days
-	People     bool     // it takes people's time, or data about them: Caution applies
+	People     bool     // it takes people's time, or data about them: CautionFor applies
 	Sample     SizeRule // how many it takes; the zero rule where counting says nothing
 	Mark       Mark     // what could count as support
 }

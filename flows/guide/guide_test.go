@@ -174,7 +174,13 @@ func TestEverySampleSaysWhatItBuys(t *testing.T) {
 
 func TestCautionNamesWhatToMind(t *testing.T) {
 	for _, word := range []string{"consent", "law", "children", "health", "delete", "in charge", "stop"} {
-		assert.Contains(t, Caution, word, "the caution does not speak of")
+		assert.Contains(t, CautionFor(false), word, "the caution does not speak of")
+	}
+	// What research ethics asks of work with people who can hardly say no: the Belmont
+	// Report (1979) on dependence, children and pay, and the General Data Protection
+	// Regulation, articles 5 and 7, on other purposes and on withdrawing (from memory).
+	for _, word := range []string{"in charge of research ethics or data protection", "law", "depend", "list of names", "consent", "stop", "Record", "withdraws", "Pay", "child"} {
+		assert.Contains(t, CautionFor(true), word, "with care")
 	}
 	eachMethod(func(m Method) {
 		if m.Sample.Unit == "people" || m.Sample.Unit == "answers" || m.Sample.Unit == "visitors" {

@@ -193,7 +193,8 @@ func TestEveryNumberIsAccountedFor(t *testing.T) {
 			assert.True(t, told[n], "%s does not say %s any more", m.Name, n)
 		}
 	})
-	assert.Empty(t, figures.FindAllString(Caution, -1))
+	assert.Empty(t, figures.FindAllString(CautionFor(false)+CautionFor(true), -1))
+	assert.Equal(t, commonPractice, DaysSource) // of ApprovalDays as well
 }
 
 // Marks that are no common practice, each as its source has it.

@@ -2,6 +2,7 @@ package state
 
 import (
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/engine"
@@ -47,6 +48,7 @@ type Test struct {
 	NotBefore  LocalDay `json:",omitempty"` // it was put off to this day
 	Since      int      `json:",omitempty"` // it was added underway, to be reported from this check-in on
 	Dropped    string   `json:",omitempty"` // why it was dropped underway, where it was
+	Care       bool     `json:",omitempty"` // it touches health, children, or people who depend on whoever asks
 }
 
 // A Bound is a pass mark that is a figure: at least, or at most, so many of a
@@ -137,6 +139,19 @@ type Action struct {
 	Due       LocalDay
 	Withdrawn bool     `json:",omitempty"`
 	Done      LocalDay `json:",omitempty"` // the day on which it was said to be done
+	For       string   `json:",omitempty"` // what the bot noted it for, as ForTest has it; empty where somebody did
+}
+
+// ForTest is what the action is noted for that has test n agreed to.
+func ForTest(n int) string { return "test/" + strconv.Itoa(n) }
+
+// ActionFor finds the action, done or not, that stands for something.
+func (k *Kickoff) ActionFor(what string) (Action, bool) {
+	i := slices.IndexFunc(k.Actions, func(a Action) bool { return a.For == what && !a.Withdrawn })
+	if i < 0 {
+		return Action{}, false
+	}
+	return k.Actions[i], true
 }
 
 // Planned is what was fixed of a test beforehand.
@@ -197,16 +212,17 @@ type Plan struct {
 	NotBefore  LocalDay `json:",omitempty"` // put off to this day
 	Bound      Bound    `json:",omitzero"`  // in place of a share
 	YesNo      bool     `json:",omitempty"` // likewise
+	Care       bool     `json:",omitempty"` // as in Test
 }
 
 // Test is the plan as test n of a backlog, added by somebody.
 func (p Plan) Test(n int, by UserID) Test {
 	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
-		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore}
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore, Care: p.Care}
 }
 
 // PlanOf is what a test consists of.
 func PlanOf(t Test) Plan {
 	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore}
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore, Care: t.Care}
 }

@@ -67,6 +67,18 @@ type Day string
 // DayAt is the date at t for somebody with hours h.
 func DayAt(h engine.Hours, t time.Time) Day { return Day(t.In(h.Zone).Format(time.DateOnly)) }
 
+// DayAfter is the date of somebody's n-th working day after the day of t.
+func DayAfter(h engine.Hours, t time.Time, n int) Day {
+	day := t.In(h.Zone)
+	for n > 0 {
+		day = day.AddDate(0, 0, 1)
+		if h.Days[day.Weekday()] {
+			n--
+		}
+	}
+	return Day(day.Format(time.DateOnly))
+}
+
 // date is the day at midnight UTC, to reckon with.
 func (d Day) date() time.Time {
 	t, err := time.Parse(time.DateOnly, string(d))

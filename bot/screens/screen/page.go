@@ -122,6 +122,22 @@ func (form Form) Draw(name string, p Page) slack.ModalViewRequest {
 	return Seal(name, p, &f)
 }
 
+// PageAt is the page of Args.N, from 0, and what the button at its foot says;
+// last is what that of the last page says.
+func PageAt(p Page, pages int, last string) (at int, submit string) {
+	at = min(max(p.Args.N, 0), pages-1)
+	if at == pages-1 {
+		return at, last
+	}
+	return at, "Next Page"
+}
+
+// Redrawn is the form of that name as the answer to a form.
+func Redrawn(forms map[string]Form, name string, p Page) *slack.ModalViewRequest {
+	view := forms[name].Draw(name, p)
+	return &view
+}
+
 // About lets a form be about a kickoff that had no id yet when the form was drawn.
 func About(view *slack.ModalViewRequest, kickoff string) {
 	if args, err := ParseArgs(view.PrivateMetadata); err == nil {

@@ -1,4 +1,4 @@
-package screens
+package rating
 
 import (
 	"fmt"
@@ -25,7 +25,8 @@ func mayDeal(p screen.Page) error {
 	return screen.Refuse("The rating has opened, so who rates what stands. To change it, go back a step first.")
 }
 
-func dealControl(p screen.Page) []screen.Control {
+// DealControl lets a lead choose who rates what, as long as that can be chosen.
+func DealControl(p screen.Page) []screen.Control {
 	if !screen.Before(p.Kickoff.Stage, state.StageRating) {
 		return nil
 	}
@@ -87,7 +88,7 @@ func dealtAsks(p screen.Page, a screen.Asking) screen.Asking {
 		a.Ask = fmt.Sprintf("Rate your %d of %d assumptions: how bad would it be to be wrong, and how solid is what we know? Others rate the rest.",
 			first.Each, len(first.IDs))
 		a.Why += " Then everybody rates the few that could still come first."
-		a.Minutes = ratingMinutes(first.Each)
+		a.Minutes = minutes(first.Each)
 		return a
 	}
 	a.Title = "Rate what could come first"

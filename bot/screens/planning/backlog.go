@@ -1,4 +1,7 @@
-package screens
+// Package planning draws what is asked of the kinds of risk and of tests, with the ideas of
+// the method guide, and reads it back. Start with [Forms]; the row of the stage in package
+// screens names the rest.
+package planning
 
 import (
 	"slices"
@@ -16,7 +19,8 @@ import (
 	"soundings/flows/state"
 )
 
-func backlogForms() map[string]screen.Form {
+// Forms are the forms of planning tests, by name.
+func Forms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"backlog.kinds":   {May: screen.Both(hasAssumptions, screen.Answering(state.StageBacklog)), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
 		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
@@ -45,28 +49,29 @@ func mayPlan(p screen.Page) error {
 	return screen.MayAnswer(p, state.StageBacklog)
 }
 
-var backlogActions = map[string]screen.Action{
+// Actions are the buttons of planning tests that need no form, by name.
+var Actions = map[string]screen.Action{
 	"backlog.done": func(p screen.Page) (flows.Intent, string) {
 		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 	},
 }
 
-// backlogAsks asks for the kinds of risk and for tests.
-func backlogAsks(p screen.Page) (screen.Asking, error) {
+// Asks asks for the kinds of risk and for tests.
+func Asks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageBacklog)
 	return screen.Asking{
 		Ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
 		Why:     "Fix the pass mark now, before anybody knows the result.",
 		Minutes: 10,
-		Body:    backlogSoFar(p.Kickoff),
+		Body:    soFar(p.Kickoff),
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Add a Test", "open/backlog.test", args), screen.Button("Name the Risks", "open/backlog.kinds", args),
 			screen.Button("See the Tests", "open/backlog.list", args), screen.Button("I Am Done", "do/backlog.done", args)},
 	}, nil
 }
 
-// backlogSoFar counts what comes first, and how much of it has a test by now.
-func backlogSoFar(k state.Kickoff) []slack.Block {
+// soFar counts what comes first, and how much of it has a test by now.
+func soFar(k state.Kickoff) []slack.Block {
 	first, tested := k.InZone(engine.TestFirst), 0
 	for _, id := range first {
 		tested += min(len(k.TestsOf(id)), 1)
@@ -80,8 +85,8 @@ func backlogSoFar(k state.Kickoff) []slack.Block {
 	return []slack.Block{block.Text("%s first; %d of %d have a test.", words.Count(len(first), "assumption comes", "assumptions come"), tested, len(first))}
 }
 
-// backlogResult is the plan of tests, in test order.
-func backlogResult(p screen.Page) (screen.Posting, error) {
+// Result is the plan of tests, in test order.
+func Result(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	text := words.TestsText(k)
 	return screen.Posting{
@@ -115,7 +120,7 @@ func kindEntry(f *block.Form, p screen.Page, id string, kind state.Kind) {
 
 func drawKinds(p screen.Page, f *block.Form) flows.Intent {
 	pages := kindPages(p)
-	at, submit := pageAt(p, len(pages), "Save")
+	at, submit := screen.PageAt(p, len(pages), "Save")
 	f.Title, f.Submit = "Name the risks", submit
 	f.Add(block.Text("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge."))
 	for _, id := range pages[at] {
@@ -134,7 +139,7 @@ func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
 	answer := screen.Answer{Intents: []flows.Intent{flows.VoteKinds{By: screen.By(p), Kinds: kinds}}}
 	if p.Args.N < len(kindPages(p))-1 {
 		p.Args.N++
-		answer.Next = redrawn("backlog.kinds", p)
+		answer.Next = screen.Redrawn(Forms(), "backlog.kinds", p)
 	}
 	return answer, nil
 }
@@ -167,19 +172,31 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	plan.Care = careEntry(f, t)
 	return plan
+}
+
+// careEntry asks whether more is to be minded than with any test.
+func careEntry(f *block.Form, t state.Test) bool {
+	const care = "care"
+	var stood []string
+	if t.Care {
+		stood = []string{care}
+	}
+	return len(f.Ticks(care, "Care", stood, []block.Option{{Value: care, Text: "It touches " + guide.Care}}, block.Optional)) > 0
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
 func assumptionOptions(k state.Kickoff) []block.Option {
 	var options []block.Option
 	for _, id := range words.FirstOf(k.Order(), 100) {
-		options = append(options, assumptionOption(k, id))
+		options = append(options, AssumptionOption(k, id))
 	}
 	return options
 }
 
-func assumptionOption(k state.Kickoff, id string) block.Option {
+// AssumptionOption is an assumption in a menu.
+func AssumptionOption(k state.Kickoff, id string) block.Option {
 	a, _ := k.Assumption(id)
 	return block.Option{Value: id, Text: id + " · " + a.Text}
 }
@@ -224,7 +241,7 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	}
 	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
 	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
-	f.Add(block.Note(guide.Caution))
+	f.Add(block.Note(guide.CautionFor(t.Care)))
 	if off {
 		f.Faults = nil // of what is taken off, nothing else is read
 		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}
@@ -238,6 +255,7 @@ func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
 	plan.Method = screen.TitleEntry(f, "method", "Method", t.Method)
 	plan.Learn = f.Text("learn", "What we learn", t.Learn, block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	plan.Care = careEntry(f, t)
 	plan.NotBefore = f.Day("not_before", "Put it off to", t.NotBefore, block.Optional)
 	why := f.Text("why", "Drop it, because …", "", block.Optional, block.OneLine, block.Longest(flows.MaxSentence),
 		block.Hint("Only if nobody will do it. What it has found so far stays, and everybody sees why."))
@@ -256,7 +274,9 @@ func submitChangedTest(p screen.Page, v block.Values) (screen.Answer, error) {
 		return screen.Answer{Errors: faults}, nil
 	}
 	answer := screen.Answer{Intents: []flows.Intent{intent}}
-	if edit, ok := intent.(flows.EditTest); ok && p.Kickoff.Stage != state.StageUnderway {
+	edit, ok := intent.(flows.EditTest)
+	t, _ := p.Kickoff.Test(p.Args.N)
+	if ok && (p.Kickoff.Stage != state.StageUnderway || edit.Plan.Care && !t.Care) {
 		answer.Next = planned(p, edit.Plan)
 	}
 	return answer, nil

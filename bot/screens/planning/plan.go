@@ -1,4 +1,4 @@
-package screens
+package planning
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/guide"
 	"soundings/flows/state"
 )
 
@@ -16,10 +17,10 @@ import (
 // often it would mislead. The number of another size is one press away.
 
 // planned is the page that follows test Args.N as it is about to be saved; nil
-// where it has no pass mark, so that there is nothing to say.
+// where it has no pass mark and needs no care, so that there is nothing to say.
 func planned(p screen.Page, plan state.Plan) *slack.ModalViewRequest {
 	var f block.Form
-	planEntries(&f, p, state.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census})
+	planEntries(&f, p, state.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census, Care: plan.Care})
 	if len(f.Blocks) == 0 {
 		return nil
 	}
@@ -31,6 +32,7 @@ func planned(p screen.Page, plan state.Plan) *slack.ModalViewRequest {
 // numberOf is the number that a plan will have as a test, or has: a form that is
 // sent twice is answered alike.
 func numberOf(p screen.Page, plan state.Plan) int {
+	plan = flows.WithCare(plan)
 	for _, t := range p.Kickoff.TestsOf(plan.Assumption) {
 		if t.By == p.Viewer && state.PlanOf(t) == plan {
 			return t.N
@@ -41,10 +43,16 @@ func numberOf(p screen.Page, plan state.Plan) int {
 
 func planEntries(f *block.Form, p screen.Page, t state.Test) (better int) {
 	text := words.PlanText(t.Planned())
-	if text == "" {
+	if text == "" && !t.Care {
 		return 0
 	}
 	f.Title, f.Close = "What will count", "Done"
+	if t.Care {
+		careBlocks(f)
+	}
+	if text == "" {
+		return 0
+	}
 	args := screen.StageArgs(p, state.StageBacklog)
 	args.N = t.N
 	f.Add(block.Text("Your test is saved. %s", text), block.Buttons(screen.Button("How This Is Counted", "open/backlog.counted", args)))
@@ -81,4 +89,13 @@ func howCounted(p screen.Page, f *block.Form) flows.Intent {
 	f.Title = "How this is counted"
 	f.Add(block.Text("%s", words.HowCounted(t.Planned())))
 	return nil
+}
+
+// careBlocks say what follows from a test that touches health, children, or people
+// who depend on whoever asks.
+func careBlocks(f *block.Form) {
+	f.Title = "Before it begins"
+	f.Add(block.Para(block.Bold("%s. ", guide.Approval), block.Plain("An action for it is noted. Their yes takes about %d working days, so the plan counts as many; "+
+		"change that if you know better.", guide.ApprovalDays)),
+		block.Text("%s", guide.CautionFor(true)))
 }

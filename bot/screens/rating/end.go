@@ -1,4 +1,4 @@
-package screens
+package rating
 
 import (
 	"cmp"
@@ -24,7 +24,7 @@ import (
 // endBallot is what the last page of a ballot leads to.
 func endBallot(p screen.Page, answer screen.Answer) screen.Answer {
 	if p.Args.Round == 1 && len(openChoices(p)) > 0 {
-		answer.Next = redrawn("rating.blank", p)
+		answer.Next = screen.Redrawn(Forms(), "rating.blank", p)
 		return answer
 	}
 	return endRated(p, answer)
@@ -34,7 +34,7 @@ func endBallot(p screen.Page, answer screen.Answer) screen.Answer {
 func endRated(p screen.Page, answer screen.Answer) screen.Answer {
 	if same, is := sameOn(p); is {
 		p.Args.Choice = same.String()
-		answer.Next = redrawn("rating.same", p)
+		answer.Next = screen.Redrawn(Forms(), "rating.same", p)
 		return answer
 	}
 	return finishBallot(p, answer)
@@ -42,7 +42,7 @@ func endRated(p screen.Page, answer screen.Answer) screen.Answer {
 
 func finishBallot(p screen.Page, answer screen.Answer) screen.Answer {
 	answer.Intents = append(answer.Intents, flows.Finish{By: screen.By(p), Stage: state.StageRating, Round: p.Args.Round})
-	answer.Next = redrawn("rating.thanks", p)
+	answer.Next = screen.Redrawn(Forms(), "rating.thanks", p)
 	return answer
 }
 
@@ -102,7 +102,7 @@ func drawBlank(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Text("%s still open: %s.", words.Count(len(open), "choice is", "choices are"), words.Listed(ids, 12)),
 		block.Text("Go back, or is that all? A blank counts as “can't say”."))
 	back := p.Args
-	back.N = slices.IndexFunc(ballotPages(p), func(ids []string) bool { return slices.Contains(ids, open[0]) })
+	back.N = slices.IndexFunc(Pages(p), func(ids []string) bool { return slices.Contains(ids, open[0]) })
 	f.Add(block.Buttons(screen.Button("Go Back", "turn/rating.ballot", back)))
 	return nil
 }
@@ -265,7 +265,7 @@ func endSame(p screen.Page, v block.Values) (screen.Answer, error) {
 	case len(s.chosen) == 0:
 		s.chosen = chosen
 		p.Args.Choice = s.String()
-		return screen.Answer{Next: redrawn("rating.same", p)}, nil
+		return screen.Answer{Next: screen.Redrawn(Forms(), "rating.same", p)}, nil
 	}
 	rates := s.changes(p)
 	return finishBallot(withChoices(p, rates), screen.Answer{Intents: rates}), nil

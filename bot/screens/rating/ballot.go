@@ -1,4 +1,4 @@
-package screens
+package rating
 
 import (
 	"fmt"
@@ -35,8 +35,8 @@ func mayRate(p screen.Page) error {
 }
 
 func drawBallot(p screen.Page, f *block.Form) flows.Intent {
-	pages := ballotPages(p)
-	at, submit := pageAt(p, len(pages), "Finish")
+	pages := Pages(p)
+	at, submit := screen.PageAt(p, len(pages), "Finish")
 	f.Title, f.Submit, f.Close = fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, "Later"
 	f.Add(ballotIntro(p, at, pages)...)
 	for _, id := range pages[at] {
@@ -52,14 +52,14 @@ func turnBallot(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRate(p); err != nil {
 		return screen.Answer{}, err
 	}
-	pages := ballotPages(p)
+	pages := Pages(p)
 	answer := screen.Answer{Intents: lostChoices(p, v)}
 	p = withChoices(p, answer.Intents)
 	if p.Args.N >= len(pages)-1 {
 		return endBallot(p, answer), nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
-	answer.Next = redrawn("rating.ballot", p)
+	answer.Next = screen.Redrawn(Forms(), "rating.ballot", p)
 	return answer, nil
 }
 
@@ -95,10 +95,10 @@ func Choice(p screen.Page, actionID, value string) (intent flows.Intent, ok bool
 
 func rateActionID(scale state.Scale, id string) string { return rateAction + string(scale) + "/" + id }
 
-// ballotPages divides what a round asks into pages. A page is measured with
+// Pages divides what a round asks into pages. A page is measured with
 // everything chosen: choices must not push an entry over to another page
 // while somebody is turning them.
-func ballotPages(p screen.Page) [][]string {
+func Pages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
@@ -106,16 +106,6 @@ func ballotPages(p screen.Page) [][]string {
 	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, func(id string) int {
 		return block.Size(ballotEntry(p, id, chosen)...)
 	})
-}
-
-// pageAt is the page of Args.N, from 0, and what the button at its foot says;
-// last is what that of the last page says.
-func pageAt(p screen.Page, pages int, last string) (at int, submit string) {
-	at = min(max(p.Args.N, 0), pages-1)
-	if at == pages-1 {
-		return at, last
-	}
-	return at, "Next Page"
 }
 
 // ballotIntro explains the two questions on the first page, and on later ones

@@ -1,4 +1,6 @@
-package screens
+// Package rating draws ballots and what came of them, and reads filled-in ballots back. Start
+// with [Forms]; the row of the stage in package screens names the rest.
+package rating
 
 import (
 	"fmt"
@@ -18,7 +20,8 @@ import (
 // together (measured by the authors, no source).
 const secondsPerRating = 12
 
-func ratingForms() map[string]screen.Form {
+// Forms are the forms of the rating, by name.
+func Forms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
 		"rating.blank":  {May: mayRate, Fill: drawBlank, Submit: endBlank},
@@ -29,9 +32,9 @@ func ratingForms() map[string]screen.Form {
 	}
 }
 
-// ratingAsks asks for ballots: of everything, and in the second round of
+// Asks asks for ballots: of everything, and in the second round of
 // what was split.
-func ratingAsks(p screen.Page) (screen.Asking, error) {
+func Asks(p screen.Page) (screen.Asking, error) {
 	var ids []string
 	round := p.Args.Round
 	if round >= 1 && round <= len(p.Kickoff.Rounds) {
@@ -41,8 +44,8 @@ func ratingAsks(p screen.Page) (screen.Asking, error) {
 	a := screen.Asking{
 		Ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", words.Count(n, "assumption", "assumptions")),
 		Why:     "It shows what to test first. Everyone rates alone; nothing is shown before the close.",
-		Minutes: ratingMinutes(n),
-		Buttons: []*slack.ButtonBlockElement{screen.Button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
+		Minutes: minutes(n),
+		Buttons: []*slack.ButtonBlockElement{screen.Button("Open My Ballot", "open/rating.ballot", Args(p, round, ""))},
 	}
 	if round > 1 {
 		a.Title = "Rate again where we differ"
@@ -55,8 +58,8 @@ func ratingAsks(p screen.Page) (screen.Asking, error) {
 	return a, nil
 }
 
-// ratingNudge says how much of a ballot is done.
-func ratingNudge(p screen.Page) screen.Nudge {
+// Nudge says how much of a ballot is done.
+func Nudge(p screen.Page) screen.Nudge {
 	k := p.Kickoff
 	if len(k.Rounds) == 0 {
 		return screen.Nudge{}
@@ -72,22 +75,23 @@ func ratingNudge(p screen.Page) screen.Nudge {
 		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, words.Count(all, "assumption", "assumptions"))
 	}
 	n := screen.Owed(p, open, screen.HereButton(p, "Open My Ballot", "open/rating.ballot"))
-	n.Minutes = ratingMinutes(all - rated) // of what is left
+	n.Minutes = minutes(all - rated) // of what is left
 	return n
 }
 
-func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
+func minutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
 
-func ratingArgs(p screen.Page, round int, id string) screen.Args {
+// Args are those of a form about one assumption in a round of rating.
+func Args(p screen.Page, round int, id string) screen.Args {
 	return screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageRating), Round: round, Assumption: id}
 }
 
 // firstInWords is how many assumptions a result tells in words.
 const firstInWords = 5
 
-// ratingResult is what a round came to, as far as it has to be known by
+// Result is what a round came to, as far as it has to be known by
 // everybody: what comes first, in words.
-func ratingResult(p screen.Page) (screen.Posting, error) {
+func Result(p screen.Page) (screen.Posting, error) {
 	title, r, counted := roundOf(p)
 	if !counted {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
@@ -119,9 +123,9 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 	}, nil
 }
 
-// ratingsMessage is the map of a round in words, in the thread of its result:
+// ListMessage is the map of a round in words, in the thread of its result:
 // the list in test order, and how sure it is.
-func ratingsMessage(p screen.Page) (screen.Posting, error) {
+func ListMessage(p screen.Page) (screen.Posting, error) {
 	title, r, counted := roundOf(p)
 	if !counted {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
@@ -177,8 +181,8 @@ func splitsText(r state.Round, round int) string {
 	return fmt.Sprintf("Split: %s. Each has a thread here: say what others may not know.", words.Listed(r.Splits, 8))
 }
 
-// splitMessage opens the talk about one split assumption.
-func splitMessage(p screen.Page, id string) (screen.Posting, error) {
+// SplitMessage opens the talk about one split assumption.
+func SplitMessage(p screen.Page, id string) (screen.Posting, error) {
 	k := p.Kickoff
 	a, ok := k.Assumption(id)
 	if !ok {
@@ -193,7 +197,7 @@ func splitMessage(p screen.Page, id string) (screen.Posting, error) {
 	}
 	blocks = append(blocks,
 		block.Para(block.Bold("What do you know that others may not?"), block.Plain(" Reply in this thread, or give a reason without your name.")),
-		block.Buttons(block.Primary(screen.Button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
+		block.Buttons(block.Primary(screen.Button("Say Why", "open/rating.reason", Args(p, 1, id)))))
 	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
 			id, words.Clip(a.Text, 140))),
@@ -231,8 +235,8 @@ func thirds(s engine.Spread, n [3]int) string {
 	return fmt.Sprintf("%d rated it 1 to 3, %d rated it 4 to 6, %d rated it 7 to 9.", n[0], n[1], n[2])
 }
 
-// reasonMessage is one reason, in the thread of what it is about.
-func reasonMessage(p screen.Page, arg string) (screen.Posting, error) {
+// ReasonMessage is one reason, in the thread of what it is about.
+func ReasonMessage(p screen.Page, arg string) (screen.Posting, error) {
 	r, err := screen.Numbered(p.Kickoff.Reasons, "reason", arg)
 	if err != nil {
 		return screen.Posting{}, err

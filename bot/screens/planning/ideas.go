@@ -1,4 +1,4 @@
-package screens
+package planning
 
 import (
 	"fmt"
@@ -19,8 +19,8 @@ import (
 // A test is planned by taking an idea of the guide, which fills in the form, or by
 // filling it in from nothing. Both are about one assumption.
 
-// ideasShown is how many ideas a page holds: two screens of a phone.
-const ideasShown = 8
+// IdeasShown is how many ideas a page holds: two screens of a phone.
+const IdeasShown = 8
 
 // drawIdeas shows the methods that suit the kinds of risk of an assumption, or where
 // nobody has named one those of every kind.
@@ -32,7 +32,7 @@ func drawIdeas(p screen.Page, f *block.Form) flows.Intent {
 		block.Text("Take an idea, and change in it what you like."))
 	args := screen.StageArgs(p, state.StageBacklog)
 	args.Assumption = id
-	ideas, at, more := ideasPage(p, id)
+	ideas, at, more := IdeasPage(p, id)
 	for _, m := range ideas {
 		args.Choice = m.Name
 		f.Add(block.Beside(fmt.Sprintf("%s · %s\nTells %s", m.Name, effortOf(m), m.Tells), screen.Button("Take", "turn/backlog.own", args)))
@@ -42,14 +42,14 @@ func drawIdeas(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Buttons(screen.Button("More Ideas", "turn/backlog.test", args)))
 	}
 	if len(k.Order()) > 1 {
-		f.Add(block.Picker("turn/backlog.test", "Another assumption", otherAssumptions(p)))
+		f.Add(block.Picker("turn/backlog.test", "Another assumption", OtherAssumptions(p)))
 	}
 	return nil
 }
 
-// ideasPage are the ideas of page p.Args.N for an assumption, and the page that
+// IdeasPage are the ideas of page p.Args.N for an assumption, and the page that
 // follows; after the last comes the first.
-func ideasPage(p screen.Page, id string) (ideas []guide.Method, next int, more bool) {
+func IdeasPage(p screen.Page, id string) (ideas []guide.Method, next int, more bool) {
 	kinds := views.KindsOf(p.Kickoff.Backlog, id)
 	if len(kinds) == 0 {
 		kinds = state.Kinds()
@@ -58,7 +58,7 @@ func ideasPage(p screen.Page, id string) (ideas []guide.Method, next int, more b
 	for i, kind := range kinds {
 		names[i] = string(kind)
 	}
-	pages := slices.Collect(slices.Chunk(guide.ForKinds(names...), ideasShown))
+	pages := slices.Collect(slices.Chunk(guide.ForKinds(names...), IdeasShown))
 	at := min(max(p.Args.N, 0), len(pages)-1)
 	return pages[at], (at + 1) % len(pages), len(pages) > 1
 }
@@ -67,8 +67,8 @@ func effortOf(m guide.Method) string {
 	return words.EffortText(state.Test{EffortDays: m.EffortDays, LeadDays: m.LeadDays})
 }
 
-// otherAssumptions are those whose ideas can be shown, each with what its choice says.
-func otherAssumptions(p screen.Page) []block.Option {
+// OtherAssumptions are those whose ideas can be shown, each with what its choice says.
+func OtherAssumptions(p screen.Page) []block.Option {
 	options := assumptionOptions(p.Kickoff)
 	for i := range options {
 		options[i].Value = screen.Args{Kickoff: p.Kickoff.ID, Assumption: options[i].Value}.String()
@@ -98,7 +98,7 @@ func submitIdeas(p screen.Page, _ block.Values) (screen.Answer, error) {
 		return screen.Answer{}, err
 	}
 	p.Args.Assumption, p.Args.Choice, p.Args.N = guidedBy(p), "", 0
-	return screen.Answer{Next: redrawn("backlog.own", p)}, nil
+	return screen.Answer{Next: screen.Redrawn(Forms(), "backlog.own", p)}, nil
 }
 
 // proposedTest is a test as the method p.Args.Choice proposes it; without one it is
@@ -131,9 +131,9 @@ func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Buttons(append(row, screen.Button("Other Ideas", "turn/backlog.test", args))...))
 	testEntries(f, shortOptions(p), t)
 	if m.People || !known {
-		f.Add(block.Note(guide.Caution))
+		f.Add(block.Note(guide.CautionFor(t.Care)))
 	}
-	f.Anew(slices.IndexFunc(guide.ForKinds(allKinds()...), func(o guide.Method) bool { return o.Name == m.Name }) + 1)
+	f.Anew(slices.IndexFunc(guide.ForKinds(AllKinds()...), func(o guide.Method) bool { return o.Name == m.Name }) + 1)
 	return nil
 }
 
@@ -152,7 +152,8 @@ func shortOptions(p screen.Page) []block.Option {
 	return options
 }
 
-func allKinds() (names []string) {
+// AllKinds are the names of all kinds of risk.
+func AllKinds() (names []string) {
 	for _, kind := range state.Kinds() {
 		names = append(names, string(kind))
 	}
