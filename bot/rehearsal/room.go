@@ -24,6 +24,7 @@ func NewRoom(c PlayConfig) (*Room, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.joined = joined{room: true, demo: c.Scenario, numbers: map[string]string{}}
 	return &Room{Play: p}, nil
 }
 
@@ -32,6 +33,9 @@ func (r *Room) Channel() string { return r.channel }
 
 // Command is what the bot's command is called.
 func (r *Room) Command() string { return r.bot.Command }
+
+// DemoTitle is what the kickoff of the script is called.
+func (r *Room) DemoTitle() string { return r.joined.demo.Title }
 
 // Guest reports whether the bot is somebody else's.
 func (r *Room) Guest() bool { return r.guest }
@@ -60,7 +64,7 @@ const (
 )
 
 // Act runs what a person does, and then what follows from it at once. It is
-// one act at a time: TakeOver, Others, ForMe and Deadline are for do to call.
+// one act at a time: ByHand, Others, ForMe and Deadline are for do to call.
 func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) error {
 	r.acting.Lock()
 	defer r.acting.Unlock()
@@ -68,6 +72,10 @@ func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) erro
 	err := do(ctx)
 	return errors.Join(err, r.settle(ctx))
 }
+
+// Settle lets the bot do what follows at once from what has happened, in the course of
+// an act.
+func (r *Room) Settle(ctx context.Context) error { return r.settle(ctx) }
 
 // settle lets the bot do what follows at once from what has happened.
 func (r *Room) settle(ctx context.Context) error {
@@ -84,58 +92,68 @@ func (r *Room) settle(ctx context.Context) error {
 }
 
 // Others lets everybody but me answer what is open, up to the next moment at
-// which the kickoff moves on. It returns how many things were done.
-func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
+// which the kickoff moves on.
+func (r *Room) Others(ctx context.Context, me string) (Happened, error) {
 	if err := r.forget(ctx, me); err != nil {
-		return 0, err
+		return Happened{}, err
 	}
-	return r.perform(ctx, mostSteps, func(a *actor) bool { return a.id != me })
+	return r.perform(ctx, mostSteps, func(t task) bool { return t.who.id != me && t.isLeft() })
+}
+
+// Demo has whoever leads the script start its kickoff.
+func (r *Room) Demo(ctx context.Context) (Happened, error) {
+	return r.perform(ctx, 1, func(t task) bool { return t.who == r.actors[0] })
 }
 
 // ForMe does what the script has me do next.
-func (r *Room) ForMe(ctx context.Context, me string) (acted int, err error) {
-	return r.perform(ctx, 1, func(a *actor) bool { return a.id == me })
+func (r *Room) ForMe(ctx context.Context, me string) (Happened, error) {
+	return r.perform(ctx, 1, func(t task) bool { return t.who.id == me })
 }
 
-// perform runs what the people of who are going to do, at most so many
-// things, with the bot at work in between. It ends when the kickoff moves on,
-// and never goes past a deadline: that is for whoever asks to see.
-func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (acted int, err error) {
-	before, err := r.standing(ctx)
+// perform runs the tasks that which names, at most so many, with the bot at work in
+// between. It ends when the kickoff moves on, and never goes past a deadline: that is
+// for whoever asks to see.
+func (r *Room) perform(ctx context.Context, most int, which func(task) bool) (h Happened, err error) {
+	began, err := r.standing(ctx)
 	if err != nil {
-		return 0, err
+		return h, err
 	}
-	r.begin(before.moment, who)
-	for acted < most {
-		next, planned, err := r.waitFor(ctx, who, before.closes)
+	r.begin(began.moment, which)
+	now := began
+	for tried := 0; tried < most; {
+		next, planned, err := r.waitFor(ctx, which, now.closes)
 		if err != nil || !planned {
-			return acted, err
+			h.Moved = movedOn(began, now)
+			return h, err
 		}
 		if job, waiting := r.clock.Next(); waiting && job.Before(r.tasks[next].at) {
 			if err := r.work(ctx); err != nil {
-				return acted, err
+				return h, err
 			}
-		} else {
-			r.take(next).tryTo(ctx)
-			acted++
+		} else if t := r.take(next); t.tryTo(ctx) {
+			h.Deeds = append(h.Deeds, Deed{Who: t.who.id, Name: t.who.Name, Did: t.did})
+			tried++
 		}
-		now, err := r.standing(ctx)
-		if err = errors.Join(err, ctx.Err()); err != nil {
-			return acted, err
+		before := now.moment
+		if now, err = r.standing(ctx); errors.Join(err, ctx.Err()) != nil {
+			return h, errors.Join(err, ctx.Err())
 		}
-		if now.moment != before.moment && before.moment != "" {
+		if now.moment != before && before != "" {
 			break
 		}
-		before = now
 	}
-	return acted, r.settle(ctx)
+	err = r.settle(ctx)
+	if now, failed := r.standing(ctx); failed == nil {
+		h.Moved = movedOn(began, now)
+	}
+	return h, err
 }
 
-// waitFor finds what somebody of who is going to do next, before a time if it
-// is set. Where there is nothing yet, the bot may be about to ask.
-func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
+// waitFor finds the next of the tasks that which names, before a time if it is set.
+// Where there is nothing yet, the bot may be about to ask.
+func (r *Room) waitFor(ctx context.Context, which func(task) bool, before time.Time) (int, bool, error) {
 	r.look()
-	next, planned := r.next(who, before)
+	next, planned := r.next(which, before)
 	if planned {
 		return next, true, nil
 	}
@@ -143,15 +161,15 @@ func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.T
 		return 0, false, err
 	}
 	r.look()
-	next, planned = r.next(who, before)
+	next, planned = r.next(which, before)
 	return next, planned, nil
 }
 
 // begin has the lead start the kickoff, if nobody has and the lead is among
 // those who act.
-func (r *Room) begin(moment string, who func(*actor) bool) {
+func (r *Room) begin(moment string, which func(task) bool) {
 	about := slices.ContainsFunc(r.tasks, func(t task) bool { return t.what == startsIt })
-	if !about && moment == "" && who(r.actors[0]) {
+	if !about && moment == "" && which(task{who: r.actors[0]}) {
 		r.addStart(r.clock.Now())
 	}
 }
@@ -160,37 +178,38 @@ func (r *Room) begin(moment string, who func(*actor) bool) {
 // do after a part of it was refused.
 const mostTries = 20
 
-// tryTo has somebody do what they planned. With a person among them the
-// script no longer fits everywhere, so what cannot be done is left undone.
-func (t task) tryTo(ctx context.Context) {
+// tryTo has somebody do what they planned, and reports whether they did anything. With
+// a person among them the script no longer fits everywhere, so what cannot be done is
+// left undone.
+func (t task) tryTo(ctx context.Context) (acted bool) {
+	before := t.who.acts
 	for range mostTries {
 		if t.do(ctx) == nil {
-			return
+			break
 		}
 		t.who.close()
 	}
+	return t.who.acts > before
 }
 
-// forget takes ticks off the script at wordings that it has me write and I
-// have not written: whoever would tick them would wait for me in vain.
+// forget notes which wordings of the script nobody is going to write any more: whoever
+// would tick them would wait in vain. A person writes other ones, or none.
 func (r *Room) forget(ctx context.Context, me string) error {
 	if r.guest {
 		return nil // what was written there cannot be known here
 	}
 	k, _, err := r.newest(ctx)
-	if err != nil {
+	if err != nil || k.Stage != state.StageFraming {
 		return err
 	}
-	framing := r.script.Framing
-	r.unwritten = map[int]bool{}
-	for i, w := range framing.Wordings {
-		author := r.person(w.By)
-		r.unwritten[i] = author != nil && author.id == me &&
-			!slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
-	}
-	for key, vote := range framing.Votes {
-		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool { return n > 0 && r.unwritten[n-1] })
-		framing.Votes[key] = vote
+	r.look()
+	r.joined.unwritten = map[int]bool{}
+	for i, w := range r.script.Framing.Wordings {
+		there := slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
+		comes := slices.ContainsFunc(r.tasks, func(t task) bool {
+			return t.who.Key == w.By && t.who.id != me && t.matter == "open/framing.add" && t.isLeft()
+		})
+		r.joined.unwritten[i] = !there && !comes
 	}
 	return nil
 }
@@ -199,29 +218,29 @@ func (r *Room) forget(ctx context.Context, me string) error {
 var errOwnTime = errors.New("the clock is this machine's and does not leap. A step closes as soon as everybody has answered, or when the lead closes it")
 
 // Deadline moves the clock to the next moment at which the kickoff moves on
-// by itself, and reports whether there was one.
-func (r *Room) Deadline(ctx context.Context) (bool, error) {
+// by itself. Where there is none, nothing has moved.
+func (r *Room) Deadline(ctx context.Context) (h Happened, err error) {
 	if r.guest {
-		return false, errOwnTime
+		return h, errOwnTime
 	}
 	before, err := r.standing(ctx)
 	if err != nil {
-		return false, err
+		return h, err
 	}
 	for range mostSteps {
 		if job, waiting := r.clock.Next(); !waiting || job.Sub(r.clock.Now()) > longestPlay {
-			return false, nil
+			return h, nil
 		}
 		if err := r.work(ctx); err != nil {
-			return false, err
+			return h, err
 		}
 		now, err := r.standing(ctx)
 		if err != nil {
-			return false, err
+			return h, err
 		}
 		if now.moment != before.moment {
-			return true, r.settle(ctx)
+			return Happened{Moved: movedOn(before, now)}, r.settle(ctx)
 		}
 	}
-	return false, errors.New("no deadline came")
+	return h, errors.New("no deadline came")
 }

@@ -28,6 +28,7 @@ type pageData struct {
 	Shortcuts             []shortcutItem // those that belong to no message
 	Clock                 drawnClock
 	Notice                notice
+	Waits                 string // for whom the kickoff waits
 	Faults                []drawnFault
 	Faulty                bool
 	Up                    *drawnPlace // where a thread belongs
@@ -38,6 +39,7 @@ type pageData struct {
 	Shared                bool         // the kickoff's channel, with another company
 	Empty                 string
 	Start                 bool // nothing has been started yet
+	Demo                  string
 	Guest                 bool // the bot is somebody else's, and the clock the machine's
 	Write                 *drawnComposer
 	Form                  *drawnForm
@@ -134,7 +136,7 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
 	team, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.noticeFor(who.ID), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
+	d := &pageData{Base: base, Back: path, Notice: p.noticeFor(who.ID), Waits: p.waitsFor(who), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := team.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
@@ -195,7 +197,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) boo
 		d.Heading, d.Empty = "Private messages", "The bot has sent "+who.RealName+" nothing yet. Reminders and whatever is meant for one person alone come here."
 	} else {
 		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
-		d.Start = c.ID == p.room.Channel() && len(team.Messages(c.ID)) == 0
+		d.Start, d.Demo = c.ID == p.room.Channel() && len(team.Messages(c.ID)) == 0, p.room.DemoTitle()
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
@@ -262,7 +264,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
 		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
 		if err != nil {
-			d.Notice = notice{p.sentence(err), true}
+			d.Notice = notice{Text: p.sentence(err), Wrong: true}
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
