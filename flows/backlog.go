@@ -248,7 +248,13 @@ func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, erro
 	), events...)
 }
 
-func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }
+func showBacklog(b *reaction) {
+	plan := Slot{Screen: ScreenResult, Arg: string(state.StageBacklog)}
+	b.show(plan.Screen, plan.Arg)
+	if len(ToForesee(b.k)) > 0 {
+		b.showUnder(ScreenForesight, "", plan.Name())
+	}
+}
 
 // afterBacklog says what should follow from the plan of tests.
 func afterBacklog(b *reaction, happened event.Event) {

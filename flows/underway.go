@@ -268,8 +268,8 @@ func afterUnderway(b *reaction, happened event.Event) {
 	case event.BoxStarted:
 		b.tellLeads(ScreenDesk, "")
 		b.refresh(ScreenSummary, "")
-		if len(b.k.Timebox.Renewals) == 0 && len(ToForesee(b.k)) > 0 { // from now on the check-ins ask what people expect
-			b.refresh(ScreenResult, string(state.StageBacklog))
+		if _, posted := b.k.Posted[ScreenForesight]; posted && len(b.k.Timebox.Renewals) == 0 { // from now on the check-ins ask
+			b.refresh(ScreenForesight, "")
 		}
 	case event.CheckinOpened:
 		b.show(ScreenCheckin, strconv.Itoa(e.N))

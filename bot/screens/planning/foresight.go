@@ -12,28 +12,48 @@ import (
 	"soundings/flows/state"
 )
 
-// What people expect of a test before anybody knows: one choice a test, below the
-// plan of tests until the time box begins. From then on check-ins ask.
+// What people expect of a test before anybody knows: one choice a test, in the thread
+// of the plan until the time box begins. From then on check-ins ask.
 
 // mostForesight is how many tests are asked about at once, those that come first;
 // the others are asked about later.
 const mostForesight = 9
 
-// foresightAsks asks below the plan of tests what people expect of each.
-func foresightAsks(p screen.Page) []slack.Block {
-	tests := flows.ToForesee(&p.Kickoff)
-	if len(tests) == 0 || p.Kickoff.Stage == state.StageUnderway {
+// asksForesight lists the tests of which the thread of the plan asks what people expect.
+func asksForesight(p screen.Page) []state.Test {
+	if p.Kickoff.Stage == state.StageUnderway {
 		return nil
 	}
-	blocks := []slack.Block{block.Para(block.Bold("What do you expect of each test? "),
-		block.Plain("Choose now, before anybody knows. Nobody sees who said what; what the group expected is laid beside the result."))}
+	return flows.ToForesee(&p.Kickoff)
+}
+
+// foresightHint points from the plan to its thread.
+func foresightHint(p screen.Page) []slack.Block {
+	if len(asksForesight(p)) == 0 {
+		return nil
+	}
+	return []slack.Block{block.Text("In the thread: say what you expect of each test, before anybody knows.")}
+}
+
+// ForesightMessage asks what people expect of each test.
+func ForesightMessage(p screen.Page, _ string) (screen.Posting, error) {
+	const title = "What do you expect?"
+	tests := asksForesight(p)
+	switch {
+	case len(tests) == 0 && p.Kickoff.Stage == state.StageUnderway:
+		return screen.Line(p, title, "The time box has begun, so from now on the check-ins ask."), nil
+	case len(tests) == 0:
+		return screen.Line(p, title, "There is no test to ask about."), nil
+	}
+	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("Of each test, before anybody knows. "),
+		block.Plain("Nobody sees who said what. What the group expected is laid beside the result."))}
 	for _, t := range words.FirstOf(tests, mostForesight) {
 		blocks = append(blocks, block.Asks(foresightName(t), "do/foresight.say", words.ForesightAsk(t), foresightChoices(p, t)))
 	}
 	if len(tests) > mostForesight {
 		blocks = append(blocks, block.Note("The others are asked about at the check-ins."))
 	}
-	return blocks
+	return screen.Posting{Text: screen.Aloud(p.Kickoff, "what do you expect of each test, before anybody knows? About 1 minute."), Blocks: blocks}, nil
 }
 
 func foresightName(t state.Test) string {
