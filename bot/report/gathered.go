@@ -156,10 +156,8 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: state.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
-	for _, r := range k.Reasons {
-		if r.Assumption == id {
-			out.Reasons = append(out.Reasons, typed(r.Text))
-		}
+	for _, r := range flows.ReasonsOn(&k, id) {
+		out.Reasons = append(out.Reasons, typed(r.Text))
 	}
 	return out
 }
