@@ -68,6 +68,7 @@ type level struct {
 	At        int    `json:"-"` // 0 until settled
 	SettledBy typed  `json:"-"` // nobody where no one objected in time
 	Drafts    string `json:"-"`
+	Came      string `json:"-"` // how the wording came to stand
 }
 
 type wording struct {

@@ -97,7 +97,7 @@ func leadDay(k state.Kickoff, t time.Time) string {
 func levelOf(k state.Kickoff) level {
 	l, f := k.Framing.Level, k.Framing
 	given := votesOf(l.Median, l.IQR, l.N)
-	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
+	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k), Came: words.SettledText(k)}
 	if f.Settled {
 		out.Settled = &f.AtLevel
 	}
