@@ -1,6 +1,7 @@
 package bot_test
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 	"time"
@@ -40,6 +41,9 @@ func TestCallOff(t *testing.T) {
 			f, ok := p.ws.File(id)
 			assert.True(t, ok)
 			names = append(names, f.Name)
+			if f.Name == "assumptions.csv" {
+				assert.True(t, bytes.HasPrefix(f.Content, []byte("\xef\xbb\xbfrank,id,")), "a table in a thread begins with its encoding: %q", f.Content)
+			}
 		}
 	}
 	assert.Contains(t, names, "summary.html", "in its thread")

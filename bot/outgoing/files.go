@@ -69,7 +69,7 @@ func (r *run) upload(ctx context.Context, mark string, files []report.File) ([]c
 		name := uploadName(mark, f)
 		id, err := r.Journal.Marks.Uploaded(ctx, r.Key, name)
 		if err == nil && id == "" {
-			if id, err = r.chat.Upload(ctx, f); err == nil {
+			if id, err = r.chat.Upload(ctx, f.Shared()); err == nil {
 				err = r.Journal.Marks.SetUploaded(ctx, r.Key, name, id)
 			}
 		}

@@ -19,6 +19,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"path"
 	"strconv"
 	"strings"
 
@@ -36,6 +37,16 @@ type File struct {
 	Title string // as in the thread
 	Alt   string // what a picture shows, for those who cannot see it
 	Data  []byte
+}
+
+// Shared is the file as it goes into a thread, where it is opened with a tap. A table
+// begins with a byte order mark there: without it some spreadsheets take UTF-8 for
+// another encoding, and names with accents for other letters.
+func (f File) Shared() File {
+	if path.Ext(f.Name) == ".csv" {
+		f.Data = append([]byte("\uFEFF"), f.Data...)
+	}
+	return f
 }
 
 // Files draws the files of a kickoff as it stands. The same kickoff gives

@@ -12,7 +12,8 @@ import (
 // or a tab for the end of a cell too, so texts with one stand in quotes. Others
 // take nothing but those, and see the quotes of a later cell as text; so what would
 // begin a formula after one is defused as at the beginning of a cell. It begins without
-// a byte order mark: programs would take it for a part of the first column's name.
+// a byte order mark: programs would take it for a part of the first column's name. Where
+// people open it there is one; see [File.Shared].
 func table(rows [][]string) string {
 	var b strings.Builder
 	for i, row := range rows {
