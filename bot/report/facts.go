@@ -35,16 +35,17 @@ type facts struct {
 	LeftOut   []state.Stage  `json:"left_out,omitempty"`    // stages that the kickoff passed over
 	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
-	Stage     state.Stage  `json:"-"`
-	Lead      typed        `json:"-"`
-	Brief     brief        `json:"-"`
-	TestFirst []assumption `json:"-"`
-	Untested  []string     `json:"-"` // of those to test first
-	Tests     []test       `json:"-"` // in test order
-	Care      bool         `json:"-"` // one of them at least needs it
-	Open      []question   `json:"-"`
-	Ended     bool         `json:"-"`
-	Done      bool         `json:"-"` // with its summary, without a time box
+	Stage     state.Stage       `json:"-"`
+	Lead      typed             `json:"-"`
+	Brief     brief             `json:"-"`
+	TestFirst []assumption      `json:"-"`
+	Untested  []string          `json:"-"` // of those to test first
+	Tests     []test            `json:"-"` // in test order
+	Few       map[string]string `json:"-"` // of parts of the summary: that few answered
+	Care      bool              `json:"-"` // one of them at least needs it
+	Open      []question        `json:"-"`
+	Ended     bool              `json:"-"`
+	Done      bool              `json:"-"` // with its summary, without a time box
 }
 
 type calledOff struct {

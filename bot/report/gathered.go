@@ -49,7 +49,9 @@ func factsOf(k state.Kickoff) facts {
 			f.TestFirst = append(f.TestFirst, a)
 		}
 	}
+	f.Few = map[string]string{}
 	for _, part := range flows.PartsOf(&k) {
+		f.Few[part] = words.ThinText(k, restsOn[part]...)
 		if w, said := k.Summary.Words[part]; said {
 			f.LeadWords = append(f.LeadWords, leadWord{part, typed(w.Text), nameOf(k, w.By)})
 		}

@@ -95,6 +95,7 @@ func TestSettlingOffersEachWayOnce(t *testing.T) {
 		1: {"Take the Proposal", "Keep the Original", "Change It"},
 	} {
 		m.K.Framing.Proposed = proposed
+		m.K.Framing.Level.Level = m.K.Framing.LevelOf(proposed)
 		posting, err := Message(m.K, slot, m.Now)
 		require.NoError(t, err)
 		assert.Equal(t, want, labels(posting), "with wording %d proposed the buttons", proposed)

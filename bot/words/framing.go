@@ -29,11 +29,17 @@ func SettledText(k state.Kickoff) string {
 // settledBy says who settled the wording, and against the choice where so.
 func settledBy(k state.Kickoff) string {
 	f := k.Framing
-	if f.SettledBy == "" {
+	ticked := f.Ticks()[f.Proposed] > 0
+	switch {
+	case f.SettledBy == "" && !ticked:
+		return "The lead did not settle it in time, so it stands as it was brought."
+	case f.SettledBy == "":
 		return "The lead did not settle it in time, so what people chose stands."
 	}
 	by := "Settled by " + Clip(k.Name(f.SettledBy), 60)
 	switch {
+	case f.Problem == k.WordingText(f.Proposed) && !ticked:
+		return by + ", as it was brought."
 	case f.Problem == k.WordingText(f.Proposed):
 		return by + ", as people chose."
 	case f.Problem == k.Brief.Problem:

@@ -33,7 +33,7 @@ func TestSettledText(t *testing.T) {
 		{kickoff("", other, 8, 0, 1, 7), "The lead did not settle it in time, so what people chose stands. 7 of 8 could live with it: agreed. On the ladder this wording stands at -1, and not at 0."},
 		{kickoff("U1", began, 8, 0, 1, 7), "Settled by Ana, who kept the original wording. 1 of 8 could live with it; 7 did not tick it."},
 		{kickoff("U1", "Something else.", 8, 0, 1, 7), "Settled by Ana, who changed the wording that people chose. Nobody could tick these words."},
-		{kickoff("U1", began, 0, 0, 0, 0), "Settled by Ana, as people chose. Nobody ticked a wording."},
+		{kickoff("U1", began, 0, 0, 0, 0), "Settled by Ana, as it was brought. Nobody ticked a wording."},
 	} {
 		assert.Equal(t, c.want, SettledText(c.k))
 	}

@@ -131,6 +131,9 @@ func ListMessage(p screen.Page) (screen.Posting, error) {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
 	blocks := append([]slack.Block{block.Heading("The whole list")}, block.Drawn(report.TestOrder(p.Kickoff, r))...)
+	if few := words.ThinText(p.Kickoff, state.StageRating); few != "" {
+		blocks = append(blocks, block.Note(few))
+	}
 	return screen.Posting{
 		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
 		Blocks: append(blocks, block.Drawn(report.MapNotes(r))...),
