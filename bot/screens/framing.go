@@ -17,6 +17,7 @@ import (
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
+		"framing.whole":  {Fill: showWordings},
 		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
 		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
 		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
@@ -103,13 +104,25 @@ func framingResult(p screen.Page) (screen.Posting, error) {
 	blocks := []slack.Block{
 		block.Heading("The problem we work on"),
 		block.Quote(block.Typed(k.Framing.Problem, 1500)),
-		block.Text("%s %s", words.SettledText(k), words.LadderText(k)),
-		block.Para(block.Bold("All the wordings, and who could live with them")),
+		block.Text("%s We work at %s.", words.SettledText(k), words.LevelText(words.SettledLevel(k))),
+		block.Buttons(screen.Button("See All the Wordings", "open/framing.whole", screen.StageArgs(p, state.StageFraming))),
 	}
 	return screen.Posting{
 		Text:   screen.Aloud(k, "this is the problem we work on. %s", words.Clip(words.OneLine(k.Framing.Problem), 200)),
-		Blocks: append(blocks, block.Drawn([]report.Block{report.Ladder(k)})...),
+		Blocks: blocks,
 	}, nil
+}
+
+// showWordings shows what people chose among.
+func showWordings(p screen.Page, f *block.Form) flows.Intent {
+	f.Title = "All the wordings"
+	if !p.Kickoff.Framing.Settled {
+		f.Add(block.Text("People are still choosing. You see all the wordings once that has closed."))
+		return nil
+	}
+	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("Who could live with which")))
+	f.Add(block.Drawn([]report.Block{report.Ladder(p.Kickoff)})...)
+	return nil
 }
 
 // framingSettles asks the lead to take the proposal, or to change it.

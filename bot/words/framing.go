@@ -36,16 +36,16 @@ func settledBy(k state.Kickoff) string {
 	case f.SettledBy == "":
 		return "The lead did not settle it in time, so what people chose stands."
 	}
-	by := "Settled by " + Clip(k.Name(f.SettledBy), 60)
+	by := Clip(k.Name(f.SettledBy), 60)
 	switch {
 	case f.Problem == k.WordingText(f.Proposed) && !ticked:
-		return by + ", as it was brought."
+		return by + " settled it, as it was brought."
 	case f.Problem == k.WordingText(f.Proposed):
-		return by + ", as people chose."
+		return by + " settled it, with the wording that people chose."
 	case f.Problem == k.Brief.Problem:
-		return by + ", who kept the original wording."
+		return by + " settled it, and kept the original wording."
 	}
-	return by + ", who changed the wording that people chose."
+	return by + " settled it, and changed the wording that people chose."
 }
 
 // livedWith counts who could live with what was settled.
