@@ -211,7 +211,7 @@ func settleButtons(p screen.Page) []*slack.ButtonBlockElement {
 	}
 	if apart(f) {
 		buttons = append(buttons, screen.Button("Work at "+words.Rung(f.LevelOf(f.Proposed)), "do/framing.rung", args))
-		if _, found := bestAt(f, f.Level.Level); found {
+		if n, found := bestAt(f, f.Level.Level); found && n != state.Original { // which has its button
 			buttons = append(buttons, screen.Button("Take the One at "+words.Rung(f.Level.Level), "do/framing.level", args))
 		}
 	}
