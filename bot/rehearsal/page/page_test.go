@@ -434,7 +434,7 @@ func TestOwnProblem(t *testing.T) {
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
 	everybody := []string{"field:title:in", "Late parcels", "field:problem:in", "Shops hear too late that a parcel has not left.", "field:size:in", "all", "field:pace:in", "1"}
 	for _, u := range v.page.Team().Users() {
-		if !u.Bot && u.Name != "ayla" {
+		if !u.Bot && u.Name != "ayla" && u.Name != "sena" {
 			everybody = append(everybody, "field:people:in", u.ID)
 		}
 	}
@@ -444,7 +444,7 @@ func TestOwnProblem(t *testing.T) {
 	v.press("Add", "field:text:in", "Shops would tell their customers at once.", "field:because:in", "", "field:id:in", "A1")
 	v.mustShow("Another one?")
 	heard := v.goOn("Check In")
-	assert.NotContains(t, heard, "Ayla", "she takes no part")
+	assert.NotRegexp(t, "Ayla|Sena|others", heard, "two have done something in which they take no part")
 	said := regexp.MustCompile(`\s+`).ReplaceAllString(rehearsal.Transcript(v.page.Team(), v.channel(), time.UTC), " ")
 	assert.Regexp(t, `A1 Shops would tell their customers at once\. Importance \d[.\d]* \(\w+\), evidence \d[.\d]* \(\w+\)`, said, "nobody has rated what was added by hand")
 	assert.Contains(t, said, "10 assumptions to rate", "there are nine of the others beside A1")
