@@ -1,6 +1,7 @@
 package rating
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -102,10 +103,18 @@ func Pages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
-	chosen := state.Marking{Importance: 9, Evidence: 9}
-	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, func(id string) int {
-		return block.Size(ballotEntry(p, id, chosen)...)
-	})
+	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, entrySize(p))
+}
+
+// entrySize tells how long entries are. The menus are by far the longest part of one,
+// and those of another differ in the id alone, which they hold three times: so they
+// are encoded once.
+func entrySize(p screen.Page) func(id string) int {
+	menus := block.Size(ballotMenus("", state.Marking{Importance: 9, Evidence: 9}))
+	return func(id string) int {
+		encoded, _ := json.Marshal(id) // text always can be
+		return block.Size(ballotText(p, id)) + menus + 3*(len(encoded)-len(`""`)) - len("]")
+	}
 }
 
 // ballotIntro explains the two questions on the first page, and on later ones
@@ -148,6 +157,10 @@ const saveNote = "Each choice is saved at once, and nobody sees it before the ra
 
 // ballotEntry is one assumption with its two scales.
 func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
+	return []slack.Block{ballotText(p, id), ballotMenus(id, m)}
+}
+
+func ballotText(p screen.Page, id string) slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
 	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
 	if a.Because != "" {
@@ -156,9 +169,13 @@ func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 	if said := firstRound(p, id); p.Args.Round > 1 && said != "" {
 		runs = append(runs, block.Italic("\n%s", said))
 	}
-	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
+	return block.Para(runs...)
+}
+
+func ballotMenus(id string, m state.Marking) slack.Block {
+	return slack.NewActionBlock(rateAction+id,
 		scaleSelect(state.Importance, id, "How bad if wrong?", m.Importance),
-		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))}
+		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))
 }
 
 // firstRound tells, in the second round, what the first one said of an
