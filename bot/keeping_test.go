@@ -17,12 +17,21 @@ import (
 	"soundings/flows/state"
 )
 
-// mustNotHold sees that nothing in a store matches.
+// sealed is what ballots are kept as. It is noise, in which any short name stands once
+// in a while.
+var sealed = regexp.MustCompile(`"sealed":"[^"]*"`)
+
+// mustNotHold sees that nothing in a store matches, besides noise: what was sealed, and
+// keys.
 func mustNotHold(t *testing.T, rdb redis.UniversalClient, patterns ...string) {
 	t.Helper()
 	for key, texts := range storetest.Held(t, rdb) {
+		if strings.HasSuffix(key, ":box-keys") {
+			continue
+		}
 		for _, pattern := range patterns {
-			found := regexp.MustCompile(`.{0,60}` + pattern + `.{0,60}`).FindString(key + " " + strings.Join(texts, " "))
+			text := sealed.ReplaceAllString(key+" "+strings.Join(texts, " "), "")
+			found := regexp.MustCompile(`.{0,60}` + pattern + `.{0,60}`).FindString(text)
 			assert.Empty(t, found, "%s holds %s", key, pattern)
 		}
 	}
