@@ -5,7 +5,6 @@ import (
 	"maps"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"soundings/engine"
@@ -60,7 +59,7 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 		checkText("because", "reason", i.Because, MaxSentence, false),
 		refuseIf(i.Because != "" && (i.Scale != state.Evidence || i.Value < state.SolidEvidence), "because",
 			"Only a rating of evidence of %d or more takes a reason.", state.SolidEvidence),
-	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value, Because: strings.TrimSpace(i.Because)})
+	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value, Because: i.Because})
 }
 
 // countRound makes the map of the round that closes, and opens a second one
