@@ -115,8 +115,8 @@ func TestWhatEvidenceRestsOnIsCountedUnsigned(t *testing.T) {
 	say(people[2], 6, "") // and one that is no longer solid takes it back
 	_, err := w.do(Rate{By: By{Who: people[2]}, Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 6, Because: "Still."})
 	require.Error(t, err)
-	assert.Empty(t, state.BecauseOf(&w.k, "A1"), "before the count")
+	assert.Empty(t, w.k.Rounds[0].Because, "before the count")
 	w.must(t, CloseNow{ByLead{Who: w.k.Lead().ID}})
-	assert.Equal(t, []string{"A survey.", "We counted."}, state.BecauseOf(&w.k, "A1"))
+	assert.Equal(t, map[string][]string{"A1": {"A survey.", "We counted."}}, w.k.Rounds[0].Because)
 	holdFolds(t, w.journal)
 }

@@ -24,7 +24,7 @@ type cast struct {
 	channel string
 	actors  []*actor // in the order of the script: the lead first
 
-	unwritten map[int]bool // wordings of the script that may never come, by their place in it
+	joined joined // with a person among them
 }
 
 // gather puts everybody into the channel, the bot among them.
@@ -37,7 +37,7 @@ func (c *cast) gather() {
 			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
 		}
 		c.actors = append(c.actors, &actor{Person: person, cast: c, id: id, index: i, lead: i == 0,
-			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
+			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}, byHand: map[string]bool{}})
 		members = append(members, id)
 	}
 	c.channel = c.team.AddChannel(fakeslack.Channel{Name: "kickoff", Members: members})
@@ -68,6 +68,8 @@ type actor struct {
 	hours engine.Hours
 	seen  map[string]bool // buttons they have noticed, by place and action
 	added map[string]bool // what they have entered, by a name of its own
+
+	byHand map[string]bool // what a person has done in their place: matters, see scene
 }
 
 // A button is something to press or choose that an actor has noticed in a
@@ -242,7 +244,12 @@ func (a *actor) fill(ctx context.Context, fields ...field) error {
 		}
 	}
 	before, _ := a.view()
-	if err := a.submit(ctx); err != nil {
+	err := a.submit(ctx)
+	if at := (*faultyField)(nil); errors.As(err, &at) && block.FieldOf(at.field) == "id" {
+		// Somebody has given their own assumption this number: ours takes the next one.
+		err = errors.Join(a.enter(typed("id", "")), a.submit(ctx))
+	}
+	if err != nil {
 		return err
 	}
 	after, open := a.view()
@@ -289,10 +296,16 @@ func (a *actor) submit(ctx context.Context) error {
 			return err
 		}
 		for field, fault := range faults {
-			return fmt.Errorf("the form “%s” of %s says at %s: %s", view.Title, a.Name, field, fault)
+			return &faultyField{field, fmt.Errorf("the form “%s” of %s says at %s: %s", view.Title, a.Name, field, fault)}
 		}
 		return nil
 	})
+}
+
+// A faultyField is what the bot has against one field of a form.
+type faultyField struct {
+	field string
+	error
 }
 
 // close closes whatever an actor still has open.

@@ -71,11 +71,15 @@ func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []f
 			}
 		}
 	}
-	for id, value := range c.Evidence[a.Key] {
-		fields = append(fields, chosen("evidence/"+id, strconv.Itoa(value)))
+	evidence, ratings := c.Evidence[a.Key], c.Ratings[a.Key]
+	if a.byHand["open/checkin.report"] {
+		evidence, ratings = nil, nil // what was rated by hand stands
 	}
-	for id, pair := range c.Ratings[a.Key] {
-		fields = append(fields, chosen("importance/"+id, strconv.Itoa(pair.Importance)), chosen("known/"+id, strconv.Itoa(pair.Evidence)))
+	for id, value := range evidence {
+		fields = append(fields, chosen("evidence/"+a.cast.number(id), strconv.Itoa(value)))
+	}
+	for id, pair := range ratings {
+		fields = append(fields, chosen("importance/"+a.cast.number(id), strconv.Itoa(pair.Importance)), chosen("known/"+a.cast.number(id), strconv.Itoa(pair.Evidence)))
 	}
 	if confidence, votes := c.Confidence[a.Key]; votes {
 		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
@@ -223,7 +227,7 @@ func (a *actor) testOnForm(t scenario.Test) (string, bool) {
 	for _, e := range blockkit.Elements(view.Blocks) {
 		kind, n, _ := strings.Cut(e.BlockID, "/")
 		asks := slices.Contains([]string{"k", "yes", "figure", "surprise"}, kind)
-		if asks && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
+		if asks && strings.Contains(e.Label, a.cast.number(t.Assumption)) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
 		}
 	}
@@ -237,7 +241,7 @@ func (a *actor) pressOnForm(ctx context.Context, action string, t scenario.Test)
 	for i := 1; i < len(view.Blocks); i++ {
 		above := flat(allText(view.Blocks[i-1 : i]))
 		for _, e := range blockkit.Elements(view.Blocks[i : i+1]) {
-			if e.ActionID == action && strings.Contains(above, t.Assumption) && strings.Contains(above, flat(beginning(t.Method, 40))) {
+			if e.ActionID == action && strings.Contains(above, a.cast.number(t.Assumption)) && strings.Contains(above, flat(beginning(t.Method, 40))) {
 				return a.retry(func() error {
 					return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{})
 				})

@@ -96,7 +96,7 @@ func nameOne(a *actor, n scenario.Named) (bool, []field) {
 }
 
 func planTest(a *actor, t scenario.Test) (bool, []field) {
-	fields := []field{chosen("assumption", t.Assumption), typed("method", t.Method), typed("learn", t.Learn),
+	fields := []field{chosen("assumption", a.cast.number(t.Assumption)), typed("method", t.Method), typed("learn", t.Learn),
 		typed("effort", decimal(t.EffortDays)), typed("lead", decimal(t.LeadDays))}
 	fields = append(fields, countsAs(t)...)
 	if t.Size > 0 {

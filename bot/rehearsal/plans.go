@@ -31,15 +31,14 @@ type glance struct {
 
 // A task is something that an actor is going to do.
 type task struct {
-	at   time.Time
-	who  *actor
-	what string
-	do   func(ctx context.Context) error
+	at     time.Time
+	who    *actor
+	what   string
+	matter string // see scene
+	do     func(ctx context.Context) error
 }
 
-func (p *plans) add(a *actor, at time.Time, what string, do func(ctx context.Context) error) {
-	p.tasks = append(p.tasks, task{at: at, who: a, what: what, do: do})
-}
+func (p *plans) add(t task) { p.tasks = append(p.tasks, t) }
 
 // startsIt is what the lead does first.
 const startsIt = "start the kickoff"
@@ -47,16 +46,16 @@ const startsIt = "start the kickoff"
 // addStart has the lead start the kickoff soon after from.
 func (p *plans) addStart(from time.Time) {
 	lead := p.actors[0]
-	p.add(lead, lead.at(from, time.Minute, time.Time{}), startsIt, func(ctx context.Context) error { return start(ctx, lead) })
+	p.add(task{at: lead.at(from, time.Minute, time.Time{}), who: lead, what: startsIt, matter: "open/brief.start",
+		do: func(ctx context.Context) error { return start(ctx, lead) }})
 }
 
-// next finds the earliest task of those whom of names, before a time if it is
-// set.
-func (p *plans) next(of func(*actor) bool, before time.Time) (int, bool) {
+// next finds the earliest of the tasks that of names, before a time if it is set.
+func (p *plans) next(of func(task) bool, before time.Time) (int, bool) {
 	best := -1
 	for i, t := range p.tasks {
 		late := !before.IsZero() && !t.at.Before(before)
-		if of(t.who) && !late && (best < 0 || t.at.Before(p.tasks[best].at)) {
+		if of(t) && !late && (best < 0 || t.at.Before(p.tasks[best].at)) {
 			best = i
 		}
 	}
@@ -74,6 +73,8 @@ func (p *plans) take(i int) task {
 // A post is a message as everybody sees it: read once, for all who look.
 type post struct {
 	place   string
+	channel string
+	ts      string
 	slot    string
 	buttons []button
 }
@@ -108,7 +109,7 @@ func (p *plans) news(channel string) []post {
 func posts(messages []fakeslack.Message) []post {
 	out := make([]post, len(messages))
 	for i, m := range messages {
-		p := post{place: m.Channel + "/" + m.TS, slot: slotOf(m)}
+		p := post{place: m.Channel + "/" + m.TS, channel: m.Channel, ts: m.TS, slot: slotOf(m)}
 		if elements := blockkit.Elements(m.Blocks); len(elements) > 0 {
 			closes := closingTime(m.Blocks)
 			for _, e := range elements {
@@ -123,6 +124,9 @@ func posts(messages []fakeslack.Message) []post {
 // look lets everybody see what is new.
 func (p *plans) look() {
 	channel := p.news(p.channel)
+	for _, m := range channel {
+		p.meet(m)
+	}
 	for _, a := range p.actors {
 		p.show(a, channel)
 		if a.dm == "" {
@@ -168,7 +172,7 @@ func (p *plans) notice(a *actor, b button) {
 // addScene plans a scene; it is planned again when the actor has to wait for
 // others, as long as there is time.
 func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
-	p.add(a, at, s.what, func(ctx context.Context) error {
+	p.add(task{at: at, who: a, what: s.what, matter: s.about(), do: func(ctx context.Context) error {
 		defer a.close()
 		err := s.do(ctx, a, b)
 		if !errors.Is(err, errNotYet) {
@@ -179,18 +183,26 @@ func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
 		}
 		p.addScene(a, a.nextTry(b), s, b)
 		return nil
-	})
+	}})
 }
 
-// TakeOver keeps the script from doing once more what user is about to do
-// themselves, by pressing that button.
-func (p *plans) TakeOver(user, actionID string) {
-	s, ok := scenes[actionID]
-	if !ok {
-		return
+// ByHand has a person do something in the place of user, by pressing that button or by
+// handing in the form that it opens. Where do says that it was taken, the script does
+// not do it once more, or otherwise.
+func (p *plans) ByHand(user, actionID string, do func() (taken bool, err error)) error {
+	p.look() // what comes of it is not done yet
+	taken, err := do()
+	if !taken || err != nil {
+		return err
 	}
-	p.look()
-	p.tasks = slices.DeleteFunc(p.tasks, func(t task) bool { return t.who.id == user && t.what == s.what })
+	matter := matterOf(actionID)
+	for _, a := range p.actors {
+		if a.id == user {
+			a.byHand[matter] = true
+		}
+	}
+	p.tasks = slices.DeleteFunc(p.tasks, func(t task) bool { return t.who.id == user && t.matter == matter })
+	return nil
 }
 
 // noticeMessage moves the script along where no button calls for it: the
@@ -208,10 +220,11 @@ func (p *plans) noticeMessage(a *actor, slot string) {
 			last = fmt.Sprintf("moved/%d", checkins)
 		}
 		if slot == last && u.Decision != nil {
-			p.add(a, a.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
-				defer a.close()
-				return a.pressAsLead(ctx, "do/lead.decide")
-			})
+			p.add(task{at: a.at(p.clock.Now(), time.Hour, time.Time{}), who: a, what: "open the decision", matter: "do/lead.decide",
+				do: func(ctx context.Context) error {
+					defer a.close()
+					return a.pressAsLead(ctx, "do/lead.decide")
+				}})
 			return
 		}
 		began = fmt.Sprintf("outcome/%d", n+1)

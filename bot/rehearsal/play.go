@@ -159,7 +159,7 @@ const lastJobsWithin = 5 * time.Minute
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
-	next, planned := p.next(func(*actor) bool { return true }, time.Time{})
+	next, planned := p.next(func(task) bool { return true }, time.Time{})
 	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(lastJobsWithin))) && !planned {
 		return true, p.failed()
 	}

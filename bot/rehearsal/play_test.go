@@ -401,32 +401,67 @@ func blocksOf(t *testing.T, c fakeslack.Call) []blockkit.Block {
 }
 
 // TestMessagesAreShort holds what the demo says to everybody at once to what
-// somebody reads at a bus stop (our choice, no source). The rest is in threads.
+// somebody reads at a bus stop (our choice, no source). The rest is in threads, or
+// below a line.
 func TestMessagesAreShort(t *testing.T) {
 	t.Parallel()
 	got := playedOnce(t, "ferry.yaml")
-	most := map[string]int{"result/rating/1": 120, "result/rating/2": 120, "summary": 150}
+	most := map[string]int{"summary": 150, "canvas": 150}
 	for _, stage := range []string{"brief", "framing", "roles", "assumptions", "rating/1", "rating/2", "backlog", "timebox", "close"} {
 		most["stage/"+stage] = 70
 	}
+	for _, result := range []string{"rating/1", "rating/2"} {
+		most["result/"+result] = 120
+	}
+	for n := range 3 {
+		most[fmt.Sprintf("moved/%d", n+1)] = 150
+	}
 	seen := map[string]bool{}
 	for _, c := range got.calls {
-		slot := slotOf(c)
-		if most[slot] == 0 {
+		slot, text := slotOf(c), ""
+		switch {
+		case strings.Contains(c.Method, "canvases."):
+			slot = "canvas"
+			text, _, _ = strings.Cut(canvasOf(t, c), "\n## ")
+			assert.Regexp(t, `(?s)^A product discovery led by Inês\.\n.*\*\*To test first, 3 of 7\*\*\n\n- \*\*A3\*\*.* \*\*Solveig.*\n- \*\*A1\*\*`, text+"\n")
+		case most[slot] == 0:
 			continue
+		default:
+			text = plaintext.Blocks(firstPart(t, c))
 		}
 		seen[slot] = true
-		data, err := json.Marshal(c.Args["blocks"])
-		require.NoError(t, err)
-		var blocks slack.Blocks
-		require.NoError(t, json.Unmarshal(data, &blocks))
-		text := plaintext.Blocks(blocks.BlockSet)
 		text = regexp.MustCompile(`\w{3} \d+ \w{3} (\d{4}|[\d:]+ UTC)`).ReplaceAllString(text, "day") // read at a glance
 		text = regexp.MustCompile(`\[[^\]]*\]`).ReplaceAllString(text, "")                            // a button
 		said := regexp.MustCompile(`[\pL\pN][^\s]*`).FindAllString(text, -1)
 		assert.LessOrEqual(t, len(said), most[slot], "words of %s:\n%s", slot, text)
 	}
 	assert.Len(t, seen, len(most))
+}
+
+// firstPart are the blocks of a message above its line, or all where it has none.
+func firstPart(t *testing.T, c fakeslack.Call) []slack.Block {
+	t.Helper()
+	data, err := json.Marshal(c.Args["blocks"])
+	require.NoError(t, err)
+	var blocks slack.Blocks
+	require.NoError(t, json.Unmarshal(data, &blocks))
+	line := slices.IndexFunc(blocks.BlockSet, func(b slack.Block) bool { return b.BlockType() == slack.MBTDivider })
+	if line < 0 {
+		return blocks.BlockSet
+	}
+	return blocks.BlockSet[:line]
+}
+
+// canvasOf is what a call writes on the canvas.
+func canvasOf(t *testing.T, c fakeslack.Call) string {
+	t.Helper()
+	data, err := json.Marshal(c.Args)
+	require.NoError(t, err)
+	markdown := regexp.MustCompile(`"markdown":("(?:[^"\\]|\\.)*")`).FindSubmatch(data)
+	require.NotNil(t, markdown, "%s writes nothing", c.Method)
+	var text string
+	require.NoError(t, json.Unmarshal(markdown[1], &text))
+	return text
 }
 
 // slotOf is the slot that a message says it is for.

@@ -24,6 +24,7 @@ func NewRoom(c PlayConfig) (*Room, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.joined = joined{room: true, demo: c.Scenario, numbers: map[string]string{}}
 	return &Room{Play: p}, nil
 }
 
@@ -32,6 +33,9 @@ func (r *Room) Channel() string { return r.channel }
 
 // Command is what the bot's command is called.
 func (r *Room) Command() string { return r.bot.Command }
+
+// DemoTitle is what the kickoff of the script is called.
+func (r *Room) DemoTitle() string { return r.joined.demo.Title }
 
 // Guest reports whether the bot is somebody else's.
 func (r *Room) Guest() bool { return r.guest }
@@ -60,7 +64,7 @@ const (
 )
 
 // Act runs what a person does, and then what follows from it at once. It is
-// one act at a time: TakeOver, Others, ForMe and Deadline are for do to call.
+// one act at a time: ByHand, Others, ForMe and Deadline are for do to call.
 func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) error {
 	r.acting.Lock()
 	defer r.acting.Unlock()
@@ -89,25 +93,30 @@ func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
 	if err := r.forget(ctx, me); err != nil {
 		return 0, err
 	}
-	return r.perform(ctx, mostSteps, func(a *actor) bool { return a.id != me })
+	return r.perform(ctx, mostSteps, func(t task) bool { return t.who.id != me && t.isLeft() })
+}
+
+// Demo has whoever leads the script start its kickoff.
+func (r *Room) Demo(ctx context.Context) (acted int, err error) {
+	return r.perform(ctx, 1, func(t task) bool { return t.who == r.actors[0] })
 }
 
 // ForMe does what the script has me do next.
 func (r *Room) ForMe(ctx context.Context, me string) (acted int, err error) {
-	return r.perform(ctx, 1, func(a *actor) bool { return a.id == me })
+	return r.perform(ctx, 1, func(t task) bool { return t.who.id == me })
 }
 
-// perform runs what the people of who are going to do, at most so many
-// things, with the bot at work in between. It ends when the kickoff moves on,
-// and never goes past a deadline: that is for whoever asks to see.
-func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (acted int, err error) {
+// perform runs the tasks that which names, at most so many, with the bot at work in
+// between. It ends when the kickoff moves on, and never goes past a deadline: that is
+// for whoever asks to see.
+func (r *Room) perform(ctx context.Context, most int, which func(task) bool) (acted int, err error) {
 	before, err := r.standing(ctx)
 	if err != nil {
 		return 0, err
 	}
-	r.begin(before.moment, who)
+	r.begin(before.moment, which)
 	for acted < most {
-		next, planned, err := r.waitFor(ctx, who, before.closes)
+		next, planned, err := r.waitFor(ctx, which, before.closes)
 		if err != nil || !planned {
 			return acted, err
 		}
@@ -131,11 +140,11 @@ func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (ac
 	return acted, r.settle(ctx)
 }
 
-// waitFor finds what somebody of who is going to do next, before a time if it
-// is set. Where there is nothing yet, the bot may be about to ask.
-func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
+// waitFor finds the next of the tasks that which names, before a time if it is set.
+// Where there is nothing yet, the bot may be about to ask.
+func (r *Room) waitFor(ctx context.Context, which func(task) bool, before time.Time) (int, bool, error) {
 	r.look()
-	next, planned := r.next(who, before)
+	next, planned := r.next(which, before)
 	if planned {
 		return next, true, nil
 	}
@@ -143,15 +152,15 @@ func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.T
 		return 0, false, err
 	}
 	r.look()
-	next, planned = r.next(who, before)
+	next, planned = r.next(which, before)
 	return next, planned, nil
 }
 
 // begin has the lead start the kickoff, if nobody has and the lead is among
 // those who act.
-func (r *Room) begin(moment string, who func(*actor) bool) {
+func (r *Room) begin(moment string, which func(task) bool) {
 	about := slices.ContainsFunc(r.tasks, func(t task) bool { return t.what == startsIt })
-	if !about && moment == "" && who(r.actors[0]) {
+	if !about && moment == "" && which(task{who: r.actors[0]}) {
 		r.addStart(r.clock.Now())
 	}
 }
@@ -171,26 +180,24 @@ func (t task) tryTo(ctx context.Context) {
 	}
 }
 
-// forget takes ticks off the script at wordings that it has me write and I
-// have not written: whoever would tick them would wait for me in vain.
+// forget notes which wordings of the script nobody is going to write any more: whoever
+// would tick them would wait in vain. A person writes other ones, or none.
 func (r *Room) forget(ctx context.Context, me string) error {
 	if r.guest {
 		return nil // what was written there cannot be known here
 	}
 	k, _, err := r.newest(ctx)
-	if err != nil {
+	if err != nil || k.Stage != state.StageFraming {
 		return err
 	}
-	framing := r.script.Framing
-	r.unwritten = map[int]bool{}
-	for i, w := range framing.Wordings {
-		author := r.person(w.By)
-		r.unwritten[i] = author != nil && author.id == me &&
-			!slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
-	}
-	for key, vote := range framing.Votes {
-		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool { return n > 0 && r.unwritten[n-1] })
-		framing.Votes[key] = vote
+	r.look()
+	r.joined.unwritten = map[int]bool{}
+	for i, w := range r.script.Framing.Wordings {
+		there := slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
+		comes := slices.ContainsFunc(r.tasks, func(t task) bool {
+			return t.who.Key == w.By && t.who.id != me && t.matter == "open/framing.add" && t.isLeft()
+		})
+		r.joined.unwritten[i] = !there && !comes
 	}
 	return nil
 }

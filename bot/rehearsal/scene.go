@@ -1,8 +1,10 @@
 package rehearsal
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -24,6 +26,42 @@ type scene struct {
 
 	stage string // from the table
 }
+
+// about is what a scene settles for a person: its button, or another by which the same
+// is said.
+func (s scene) about() string { return matterOf(s.action) }
+
+// sameMatter names buttons that settle what another one does. A person who has pressed
+// one has said it all.
+var sameMatter = map[string]string{
+	"open/roles.place":      "do/roles.place",
+	"open/timebox.vote":     "do/timebox.vote",
+	"open/framing.settle":   "do/framing.confirm",
+	"do/framing.original":   "do/framing.confirm",
+	"open/framing.confirm":  "do/framing.confirm",
+	"open/framing.original": "do/framing.confirm",
+	"do/roles.confirm":      "open/roles.settle",
+	"open/decision.against": "do/decision.settle",
+	"open/lead.steps":       "open/brief.whole",
+	"open/lead.more":        "open/rating.deal", // behind it; looking there says nothing
+	"open/rating.blank":     "open/rating.ballot",
+	"open/rating.same":      "open/rating.ballot",
+	"open/backlog.own":      "open/backlog.test",
+	"open/backlog.plan":     "open/backlog.test",
+	"open/checkin.correct":  "open/checkin.reports",
+	"open/backlog.edit":     "open/backlog.list",
+}
+
+func matterOf(actionID string) string { return cmp.Or(sameMatter[actionID], actionID) }
+
+// comesAnew are the matters of which each occasion is one of its own: what somebody has
+// done by hand the last time does not keep the script from acting for them the next time.
+var comesAnew = []string{"open/brief.answer", "open/checkin.report", "open/checkin.reports", "open/backlog.list", "do/decision.vote", "do/decision.settle",
+	"do/lead.decide", "do/brief.read", "do/assumptions.done", "do/backlog.done"}
+
+// isLeft reports whether a task is left to the script: nobody has done it by hand in
+// the place of who would do it.
+func (t task) isLeft() bool { return !t.who.byHand[t.matter] || slices.Contains(comesAnew, t.matter) }
 
 // byStage holds the scenes of every stage in which a script has answers.
 var byStage = []struct {

@@ -18,6 +18,9 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 	if !ok {
 		return nil
 	}
+	if !slices.ContainsFunc(blockkit.Elements(m.Blocks), func(e blockkit.Element) bool { return e.ActionID == b.ActionID && e.Label == b.Label }) {
+		return nil // somebody has answered it
+	}
 	shown := allText(m.Blocks)
 	for _, q := range a.cast.script.Brief.Questions {
 		if q.Answer == "" || a.added["answer/"+q.Ask] || !strings.Contains(shown, q.Ask) {
@@ -77,7 +80,7 @@ func settleRoles(ctx context.Context, a *actor, b button) error {
 	}
 	var fields []field
 	for _, other := range a.cast.actors {
-		if ring, given := settled[other.Key]; given {
+		if ring, given := settled[other.Key]; given && !other.byHand["do/roles.place"] {
 			fields = append(fields, chosen("ring/"+other.id, ring))
 		}
 	}
@@ -96,10 +99,10 @@ func setTimebox(ctx context.Context, a *actor, b button) error {
 	}
 	fields := []field{chosen("checkin", strconv.Itoa(int(t.Checkin))), typed("stop_if", t.StopIf), typed("build_if", t.BuildIf)}
 	if t.StopOn != "" {
-		fields = append(fields, chosen("stop_on", t.StopOn))
+		fields = append(fields, chosen("stop_on", a.cast.number(t.StopOn)))
 	}
 	if t.BuildOn != "" {
-		fields = append(fields, chosen("build_on", t.BuildOn))
+		fields = append(fields, chosen("build_on", a.cast.number(t.BuildOn)))
 	}
 	if t.Set > 0 {
 		fields = append(fields, chosen("weeks", strconv.Itoa(t.Set)))

@@ -277,7 +277,7 @@ func (s *simulation) called(c fakeslack.Call) {
 	for _, act := range s.script.acts {
 		if act.stage == stage && !lead.added["act/"+stage] {
 			lead.added["act/"+stage] = true
-			s.add(lead, s.clock.Now().Truncate(time.Minute).Add(act.after), act.action, func(ctx context.Context) error { return s.lead(ctx, act) })
+			s.add(task{at: s.clock.Now().Truncate(time.Minute).Add(act.after), who: lead, what: act.action, do: func(ctx context.Context) error { return s.lead(ctx, act) }})
 		}
 	}
 }
@@ -396,7 +396,7 @@ func (s *simulation) play(ctx context.Context) error {
 // sweeper's round.
 func (s *simulation) goOn(ctx context.Context) (over bool, err error) {
 	job, waiting := s.clock.Next()
-	next, planned := s.next(func(*actor) bool { return true }, time.Time{})
+	next, planned := s.next(func(task) bool { return true }, time.Time{})
 	if !s.doneAt.IsZero() && (!waiting || job.After(s.doneAt.Add(lastJobsWithin))) && !planned {
 		return true, nil
 	}

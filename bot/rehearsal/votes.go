@@ -3,6 +3,7 @@ package rehearsal
 import (
 	"context"
 	"fmt"
+	"hash/fnv"
 	"maps"
 	"regexp"
 	"slices"
@@ -37,17 +38,38 @@ func voteFraming(ctx context.Context, a *actor, b button) error {
 	}
 	ticked := map[string][]string{}
 	for _, n := range vote.Ticks {
+		if n > 0 && a.cast.joined.unwritten[n-1] {
+			continue
+		}
 		block, value, ok := a.wordingOnForm(n)
 		if !ok {
 			return fmt.Errorf("wording %d is not on the form: %w", n, errNotYet)
 		}
 		ticked[block] = append(ticked[block], value)
 	}
+	if a.cast.joined.own {
+		a.tickHalf(ticked)
+	}
 	fields := []field{chosen("level", strconv.Itoa(vote.Level))}
 	for _, block := range slices.Sorted(maps.Keys(ticked)) {
 		fields = append(fields, field{block, blockkit.Value{Options: ticked[block]}})
 	}
 	return a.fill(ctx, fields...)
+}
+
+// tickHalf ticks every second of the wordings on the form that people have written.
+func (a *actor) tickHalf(ticked map[string][]string) {
+	view, _ := a.view()
+	n := a.index
+	for _, e := range blockkit.Elements(view.Blocks) {
+		for _, o := range e.Options {
+			if strings.HasPrefix(e.BlockID, "ticks") && o.Value != "0" {
+				if n++; n%2 == 0 {
+					ticked[e.BlockID] = append(ticked[e.BlockID], o.Value)
+				}
+			}
+		}
+	}
 }
 
 // countedWordings is how the message of the framing says how many there are.
@@ -67,7 +89,7 @@ func (c *cast) wordingsThere(b button) bool {
 	n, err := strconv.Atoi(shown[1])
 	wanted := 1
 	for i, w := range c.script.Framing.Wordings {
-		if by := c.person(w.By); by != nil && !by.SilentIn("framing") && !c.unwritten[i] {
+		if by := c.person(w.By); by != nil && !by.SilentIn("framing") && !c.joined.unwritten[i] {
 			wanted++
 		}
 	}
@@ -134,8 +156,15 @@ func fillBallot(ctx context.Context, a *actor, b button) error {
 		return nil
 	}
 	err := a.onEachPage(ctx, b, func(view fakeslack.View, e blockkit.Element) error {
-		scale, id, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
+		if a.cast.joined.room {
+			a.cast.learn(flat(allText(view.Blocks)))
+		}
+		scale, number, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
+		id, scripted := a.cast.scripted(number)
 		pair, rated := ballot[id]
+		if !scripted {
+			pair, rated = a.opinionOn(number), true
+		}
 		if !ok || !rated {
 			return nil
 		}
@@ -178,12 +207,22 @@ func (a *actor) sayWhy(view fakeslack.View) error {
 	return nil
 }
 
+// opinionOn is how an actor rates what a person among them has added: as important, or
+// nearly, and not known for certain, each a little differently.
+func (a *actor) opinionOn(number string) scenario.Pair {
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(number)) // it takes everything
+	about := int(h.Sum32() % 9)
+	lean := (a.index + about) % 3
+	return scenario.Pair{Importance: 5 + about%3 + lean, Evidence: 1 + about/3 + (lean+a.index)%3}
+}
+
 // kindVotes are the kinds of risk that an actor votes for, by their field.
 func (a *actor) kindVotes() map[string]string {
 	votes := map[string]string{}
 	for id, by := range a.cast.script.Backlog.Kinds {
 		if kind, voted := by[a.Key]; voted {
-			votes["kind/"+id] = kind
+			votes["kind/"+a.cast.number(id)] = kind
 		}
 	}
 	return votes
@@ -221,12 +260,12 @@ func voteWeeks(ctx context.Context, a *actor, b button) error {
 	if t == nil {
 		return nil
 	}
-	if worth, says := t.Worth[a.Key]; says {
+	if worth, says := t.Worth[a.Key]; says && !a.byHand["do/timebox.worth"] {
 		if err := a.chooseBeside(ctx, b, "do/timebox.worth", strconv.Itoa(worth)); err != nil {
 			return err
 		}
 	}
-	if cost, says := t.Cost[a.Key]; says {
+	if cost, says := t.Cost[a.Key]; says && !a.byHand["do/timebox.cost"] {
 		if err := a.chooseBeside(ctx, b, "do/timebox.cost", costsOnScreen[cost]); err != nil {
 			return err
 		}

@@ -39,6 +39,7 @@ type facts struct {
 	Lead      typed        `json:"-"`
 	Brief     brief        `json:"-"`
 	TestFirst []assumption `json:"-"`
+	Three     []matter     `json:"-"`
 	Untested  []string     `json:"-"` // of those to test first
 	Tests     []test       `json:"-"` // in test order
 	Care      bool         `json:"-"` // one of them at least needs it

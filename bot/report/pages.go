@@ -68,7 +68,7 @@ var pageFuncs = template.FuncMap{
 	"agreement": agreementText, "capital": words.SentenceCase, "care": func() string { return guide.Care }, "caution": guide.CautionFor, "choice": words.ChoiceText,
 	"clip": clipTyped, "count": words.Count, "day": longDay, "few": func() string { return words.TooFew }, "first": firstOf, "join": strings.Join,
 	"listed": words.Listed, "more": moreText, "number": words.Number, "people": peopleText, "rank": words.RankText, "ring": words.RingText,
-	"rung": words.Rung, "said": saidOf, "sentence": sentence, "split": splitText, "spread": words.SpreadText, "weeks": words.WeeksText, "zone": words.ZoneText,
+	"rung": words.Rung, "said": saidOf, "sentence": sentence, "shortDay": shortDay, "split": splitText, "spread": words.SpreadText, "weeks": words.WeeksText, "zone": words.ZoneText,
 }
 
 // typed is what somebody typed. It prints between marks, by which a page finds
@@ -188,6 +188,8 @@ func passCell(t state.Test) string {
 // longDay writes a date out. A date is nobody's moment, so no time zone can
 // shift it.
 func longDay(date any) string { return dateText(fmt.Sprint(date), "Monday 2 January 2006") }
+
+func shortDay(date state.LocalDay) string { return dateText(string(date), "Mon 2 Jan") }
 
 func dateText(date, layout string) string {
 	t, err := time.Parse(time.DateOnly, date)

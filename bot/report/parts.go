@@ -89,15 +89,9 @@ func BookmarkTitle(k state.Kickoff) string {
 // channel in a week and reads nothing else. It begins with what matters most, in
 // words. The parts stand in its thread.
 func Root(k state.Kickoff, now time.Time) Part {
-	blocks := []Block{quote(k.Problem(), 300)}
-	if m := k.Map(); m != nil {
-		blocks = append(blocks, firstInWords(k, *m)...)
-	}
-	if k.Timebox.Weeks > 0 {
-		blocks = append(blocks, para("**Time box:** %s. %s", weeksText(k.Timebox), nextText(k, now)))
-	}
+	blocks := append([]Block{quote(k.Problem(), 300)}, Three(k, now)...)
 	if !k.Timebox.Starts.IsZero() {
-		blocks = append(blocks, para("**So far:** %s", Standing(k, now)))
+		blocks = append(blocks, para("**So far:** %s", standing(k, views.ProgressOf(k, now), "")))
 	}
 	if k.LeavesOut(state.StageTimebox) && k.Stage == state.StageEnded {
 		blocks = append(blocks, para("%s", Standing(k, now)))
@@ -105,62 +99,15 @@ func Root(k state.Kickoff, now time.Time) Part {
 	return Part{Title: k.Brief.Title, Blocks: blocks}
 }
 
-// wordsOfMethod is how many words of a test the first message tells: the rest is
-// in its thread.
-const wordsOfMethod = 5
-
-// firstInWords are the first assumptions as sentences, each with the first of
-// its tests.
-func firstInWords(k state.Kickoff, m engine.Result) []Block {
-	first := words.InZone(m, engine.TestFirst)
-	if len(first) == 0 {
-		return []Block{para("%s", words.FirstText(m))}
-	}
-	title := "**To test first:**"
-	if len(first) > mostFirst {
-		title = fmt.Sprintf("**To test first**, %d of %d:", mostFirst, len(first))
-	}
-	return []Block{para("%s", title), list(words.FirstOf(first, mostFirst), mostFirst, func(id string) Text {
-		a, _ := k.Assumption(id)
-		text := say("**%s** %s", id, clip(a.Text, 140))
-		tests := k.TestsOf(id)
-		if len(tests) == 0 && k.LeavesOut(state.StageBacklog) {
-			return text
-		}
-		if len(tests) == 0 {
-			return append(text, say("\nNo test is planned yet.")...)
-		}
-		method := strings.Fields(tests[0].Method)
-		short := strings.Join(words.FirstOf(method, wordsOfMethod), " ")
-		if len(method) > wordsOfMethod {
-			short = strings.TrimRight(short, ",;:") + " …"
-		}
-		doer := "Nobody yet"
-		if owner := tests[0].Owner; owner != "" {
-			doer = k.Name(owner)
-		}
-		return append(text, say("\n**%s:** %s", name(doer), clip(short, 60))...)
-	})}
-}
-
-// nextText says what comes next, and when: a check-in, or the decision.
-func nextText(k state.Kickoff, now time.Time) Text {
-	switch {
-	case k.Stage == state.StageEnded:
-		return say("It is over.")
-	case k.Timebox.Starts.IsZero():
-		return say("It begins when the summary is out.")
-	}
-	for _, at := range flows.CheckinTimes(&k) {
-		if at.After(now) {
-			return say("Next check-in %s, decision by %s.", day(at), day(k.Timebox.Ends))
-		}
-	}
-	return say("Decision by %s.", day(k.Timebox.Ends))
-}
-
 // Standing says in a few sentences how the discovery stands.
 func Standing(k state.Kickoff, now time.Time) string {
+	progress := views.ProgressOf(k, now)
+	return standing(k, progress, " "+words.DaysLeftText(progress))
+}
+
+// standing is Standing with what is said of the days that are left, where that does not
+// stand beside it.
+func standing(k state.Kickoff, progress views.Progress, left string) string {
 	switch {
 	case k.Stage == state.StageEnded && k.Timebox.Starts.IsZero():
 		return words.EndText(k)
@@ -169,15 +116,14 @@ func Standing(k state.Kickoff, now time.Time) string {
 	case k.Stage == state.StageEnded:
 		return words.EndText(k) + " " + words.FoundText(k)
 	}
-	progress := views.ProgressOf(k, now)
-	said := []string{words.FoundText(k), words.DaysLeftText(progress)}
+	said := words.FoundText(k) + left
 	if progress.Tested > 0 {
-		said = append([]string{fmt.Sprintf("%d of %d have a result.", progress.Tested, progress.TestFirst)}, said...)
+		said = fmt.Sprintf("%d of %d tested. %s", progress.Tested, progress.TestFirst, said)
 	}
 	if progress.Confidence.Defined() {
-		said = append(said, fmt.Sprintf("Confidence: %s of 9.", words.Number(progress.Confidence)))
+		said += fmt.Sprintf(" Confidence: %s of 9.", words.Number(progress.Confidence))
 	}
-	return strings.Join(said, " ")
+	return said
 }
 
 // questionsBlocks lists the questions about the brief, the open ones first.

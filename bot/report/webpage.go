@@ -26,20 +26,12 @@ const typedOnWeb = "\uFFFD"
 // webFacts are what the page shows beside the facts.
 type webFacts struct {
 	facts
-	First      []firstTest
+	First      []matter
 	More       int    // to be tested first beside those
 	Next       string // the day of the next check-in; empty when none is planned
 	Map        template.HTML
 	Confidence []dot
 	Found      map[string]string // by assumption
-}
-
-// A firstTest is one of the assumptions that matter most, and what is done
-// about it.
-type firstTest struct {
-	assumption
-	Test  *test  // the first of its tests; nil while there is none
-	Found string // what its tests found so far; empty without a result
 }
 
 // A dot is the confidence at a check-in, in the picture of how it went.
@@ -49,9 +41,6 @@ type dot struct {
 	N     int // of the check-in; 0 before the first test
 }
 
-// mostFirst is how many assumptions the summary begins with.
-const mostFirst = 3
-
 // Facts are the facts alone, for what the pages share.
 func (w webFacts) Facts() facts { return w.facts }
 
@@ -60,14 +49,7 @@ func webFile(k state.Kickoff, f facts, r engine.Result) (File, error) {
 	if err != nil {
 		return File{}, err
 	}
-	w := webFacts{facts: f, Map: template.HTML(svg[bytes.Index(svg, []byte("<svg")):]), Found: foundOf(f), Next: nextCheckin(k), Confidence: confidenceDots(f)}
-	for _, a := range words.FirstOf(f.TestFirst, mostFirst) {
-		first := firstTest{assumption: a, Found: w.Found[a.ID]}
-		if len(a.Tests) > 0 {
-			first.Test = &a.Tests[0]
-		}
-		w.First = append(w.First, first)
-	}
+	w := webFacts{facts: f, Map: template.HTML(svg[bytes.Index(svg, []byte("<svg")):]), Found: foundOf(f), First: f.Three, Next: nextCheckin(k), Confidence: confidenceDots(f)}
 	w.More = len(f.TestFirst) - len(w.First)
 	var b strings.Builder
 	if err := webPage.Execute(&b, w); err != nil {

@@ -247,6 +247,15 @@ func (s *Scenario) AllTests() []Test {
 	return out
 }
 
+// AllAssumptions are those of the list, and those that are added at check-ins.
+func (s *Scenario) AllAssumptions() []Assumption {
+	out := slices.Clone(s.Assumptions)
+	for _, c := range s.Checkins() {
+		out = append(out, c.Assumptions...)
+	}
+	return out
+}
+
 // A Checkin is what is reported and rated at one check-in.
 type Checkin struct {
 	Results    []Result                   `list:"results, each {test, k, n}"`

@@ -10,9 +10,11 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
@@ -38,7 +40,7 @@ const (
 	mostEarlier  = 10
 )
 
-// Home draws somebody's home tab: what waits for them first, then their
+// Home draws somebody's home tab: what matters most, what waits for them, then their
 // kickoffs, for a lead with the controls, then what has ended and what they
 // could join. Whoever is part of nothing reads what this is about.
 func Home(h HomePage) slack.HomeTabViewRequest {
@@ -50,6 +52,7 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	if len(open) == 0 {
 		blocks = append(blocks, h.introduction()...)
 	} else {
+		blocks = append(blocks, h.three(open)...)
 		blocks = append(blocks, h.waiting(open)...)
 		blocks = append(blocks, h.running(open)...)
 	}
@@ -58,6 +61,16 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	blocks = append(blocks, h.starting()...)
 	fromHome(blocks)
 	return slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: blocks}}
+}
+
+// three is what matters most in the newest kickoff that was rated. It has no button, so
+// that what waits for the viewer is still on the first screen of a phone.
+func (h HomePage) three(open []state.Kickoff) []slack.Block {
+	k, rated := lists.Find(open, func(k state.Kickoff) bool { return k.Map() != nil })
+	if !rated {
+		return nil
+	}
+	return append([]slack.Block{block.Heading("What matters most"), block.Para(append(h.named(k), block.Plain("."))...)}, block.Drawn(report.Three(k, h.Now))...)
 }
 
 // split parts the viewer's kickoffs into those that run and those that have

@@ -205,13 +205,27 @@ func TestedText(p views.Progress) string {
 	return fmt.Sprintf("%d of %d assumptions to test first have a result.", p.Tested, p.TestFirst)
 }
 
+// verdicts are what tests can come to, in words.
+var verdicts = []struct {
+	verdict engine.Verdict
+	name    string
+}{{engine.Supported, "Turned out true"}, {engine.Refuted, "Turned out not true"}, {engine.NotClear, "Not clear yet"}, {engine.SoFar, "No verdict so far"}}
+
+// VerdictText is what the tests of one belief came to, a sentence; it is empty without a
+// result.
+func VerdictText(v engine.Verdict) string {
+	for _, kind := range verdicts {
+		if kind.verdict == v {
+			return kind.name + "."
+		}
+	}
+	return ""
+}
+
 // FoundText says what became of what was tested: "Turned out true: A3, A1. Turned out not true: A2."
 func FoundText(k state.Kickoff) string {
 	var parts []string
-	for _, kind := range []struct {
-		name    string
-		verdict engine.Verdict
-	}{{"Turned out true", engine.Supported}, {"Turned out not true", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
+	for _, kind := range verdicts {
 		var ids []string
 		for _, id := range k.Order() {
 			if state.VerdictOf(&k, id) == kind.verdict {

@@ -138,15 +138,6 @@ func (k *Kickoff) UnsignedReasons(id string) []string {
 	return out
 }
 
-// BecauseOf is what people said that the evidence of an assumption rests on, in the
-// round that was counted last.
-func BecauseOf(k *Kickoff, id string) []string {
-	if r := MappedRound(k); r != nil {
-		return r.Because[id]
-	}
-	return nil
-}
-
 // ListedIDs are the ids of the assumptions that stand, in the order in which they
 // were added.
 func ListedIDs(k *Kickoff) []string {

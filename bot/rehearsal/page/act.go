@@ -111,7 +111,7 @@ func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) err
 	switch do.verb {
 	case "submit":
 		if len(stopped) == 0 {
-			err = p.submit(ctx, who, view, stopped)
+			err = p.room.ByHand(who.ID, p.formOf(who), func() (bool, error) { return p.submit(ctx, who, view, stopped) })
 		}
 	case "close":
 		err = p.room.Team().Client.CloseView(who.ID, view)
@@ -207,15 +207,22 @@ func valueIn(at blockkit.Placed, form url.Values) blockkit.Value {
 	return blockkit.Value{ID: one}
 }
 
-// submit also notes what the platform's client would not let through.
-func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) error {
-	_, err := p.room.Team().Client.Submit(ctx, who.ID, view)
+// formOf is the button that opens the form that somebody has before them.
+func (p *Page) formOf(who fakeslack.User) string {
+	v, _ := p.room.Team().Client.TopView(who.ID)
+	return "open/" + v.CallbackID
+}
+
+// submit reports whether the form was taken, and notes what the platform's client
+// would not let through.
+func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) (bool, error) {
+	faults, err := p.room.Team().Client.Submit(ctx, who.ID, view)
 	var input *blockkit.InputError
 	if errors.As(err, &input) {
 		stopped[input.BlockID] = capital(input.Reason) + "."
-		return nil
+		return false, nil
 	}
-	return err
+	return len(faults) == 0, err
 }
 
 func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Where, elements []blockkit.Placed, do control, form url.Values) error {
@@ -223,8 +230,14 @@ func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Wh
 	if !ok {
 		return fakeslack.ErrNotShown
 	}
-	p.room.TakeOver(who.ID, at.ActionID())
-	return p.room.Team().Client.Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
+	does := at.ActionID()
+	opens := strings.HasPrefix(does, "open/") || strings.HasPrefix(does, "turn/") // and says nothing yet
+	if where.ViewID != "" && !strings.HasPrefix(does, "do/") {
+		does = p.formOf(who) // a choice in a form is a part of it
+	}
+	return p.room.ByHand(who.ID, does, func() (bool, error) {
+		return !opens, p.room.Team().Client.Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
+	})
 }
 
 // named is a person named in passing: @tui.
@@ -284,6 +297,9 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	case "me":
 		otherwise = "The script has nothing for " + who.RealName + " to do now"
 		acted, err = p.room.ForMe(ctx, who.ID)
+	case "demo":
+		otherwise = "A kickoff has been started already"
+		acted, err = p.room.Demo(ctx)
 	case "deadline":
 		otherwise = "no deadline is ahead: start a kickoff first, or this one has ended"
 		moved, err = p.room.Deadline(ctx)

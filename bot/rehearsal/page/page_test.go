@@ -12,6 +12,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -19,7 +20,9 @@ import (
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
 	"soundings/bot/rehearsal/page"
+	"soundings/bot/scenario"
 )
 
 // A visitor is somebody at the page, with a browser that runs no scripts.
@@ -48,7 +51,13 @@ func (c complaints) Handle(_ context.Context, r slog.Record) error {
 
 func newVisitor(t *testing.T, who string) *visitor {
 	t.Helper()
-	p, err := page.New(page.Config{Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}), Logger: slog.New(complaints{t})})
+	return newVisitorOf(t, nil, who)
+}
+
+// newVisitorOf is one where another script than the demo is played.
+func newVisitorOf(t *testing.T, script *scenario.Scenario, who string) *visitor {
+	t.Helper()
+	p, err := page.New(page.Config{Scenario: script, Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}), Logger: slog.New(complaints{t})})
 	require.NoError(t, err)
 	server := httptest.NewServer(p.Handler())
 	t.Cleanup(server.Close)
@@ -397,4 +406,42 @@ func TestNewsArrive(t *testing.T) {
 		}
 	}
 	t.Errorf("the stream ended without news: %v", lines.Err())
+}
+
+// With a problem of somebody's own the others say what fits any problem, rate what
+// was added by hand, and take no number from it.
+func TestOwnProblem(t *testing.T) {
+	t.Parallel()
+	v := newVisitorOf(t, readScenario(t, "five.yaml"), "lena")
+	v.mustShow("Bring a problem of your own", "Or see the demo: Waiting for an allotment garden. Lena starts it")
+	v.post("/say", "channel", v.channel(), "text", "/soundings start")
+	everybody := []string{"field:title:in", "Late parcels", "field:problem:in", "Shops hear too late that a parcel has not left.", "field:size:in", "all", "field:pace:in", "1"}
+	for _, u := range v.page.Team().Users()[1:] {
+		everybody = append(everybody, "field:people:in", u.ID)
+	}
+	v.press("Start", everybody...)
+	v.goOn("Add an Assumption")
+	v.press("Add an Assumption")
+	v.press("Add", "field:text:in", "Shops would tell their customers at once.", "field:because:in", "", "field:id:in", "A1")
+	v.mustShow("Another one?")
+	v.goOn("Check In")
+	said := regexp.MustCompile(`\s+`).ReplaceAllString(rehearsal.Transcript(v.page.Team(), v.channel(), time.UTC), " ")
+	assert.Regexp(t, `A1 Shops would tell their customers at once\. Importance \d[.\d]* \(\w+\), evidence \d[.\d]* \(\w+\)`, said, "nobody has rated what was added by hand")
+	assert.Contains(t, said, "10 assumptions to rate", "there are nine of the others beside A1")
+	assert.NotRegexp(t, "(?i)garden|allotment|waiting list", said)
+}
+
+// goOn lets the others act, and time pass where nobody has anything to do, until there
+// is a button of that label.
+func (v *visitor) goOn(label string) {
+	v.t.Helper()
+	for range 40 {
+		if strings.Contains(v.html, ">"+label+"</button>") {
+			return
+		}
+		if v.post("/time", "do", "others"); v.notice() != "" {
+			v.post("/time", "do", "deadline")
+		}
+	}
+	v.t.Fatalf("no button says %q; the page ends with:\n%s", label, v.html[max(0, len(v.html)-3000):])
 }

@@ -38,6 +38,7 @@ type pageData struct {
 	Shared                bool         // the kickoff's channel, with another company
 	Empty                 string
 	Start                 bool // nothing has been started yet
+	Demo                  string
 	Guest                 bool // the bot is somebody else's, and the clock the machine's
 	Write                 *drawnComposer
 	Form                  *drawnForm
@@ -195,7 +196,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) boo
 		d.Heading, d.Empty = "Private messages", "The bot has sent "+who.RealName+" nothing yet. Reminders and whatever is meant for one person alone come here."
 	} else {
 		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
-		d.Start = c.ID == p.room.Channel() && len(team.Messages(c.ID)) == 0
+		d.Start, d.Demo = c.ID == p.room.Channel() && len(team.Messages(c.ID)) == 0, p.room.DemoTitle()
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName

@@ -20,7 +20,7 @@ import (
 // the parts stand in its thread.
 func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
-	blocks := append(summaryBlocks(p), block.Note("The rest, and the files, are in the thread."))
+	blocks := append(summaryBlocks(p), block.Note("More in the thread."))
 	if k.Stage == state.StageUnderway {
 		blocks = append(blocks, block.Buttons(append(screen.AddButtons(p), screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose)))...))
 	}

@@ -135,7 +135,7 @@ func ListMessage(p screen.Page) (screen.Posting, error) {
 	blocks := append([]slack.Block{block.Heading("The whole list")}, block.Drawn(report.TestOrder(p.Kickoff, r))...)
 	return screen.Posting{
 		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
-		Blocks: append(append(blocks, becauseBlocks(p.Kickoff, r)...), block.Drawn(report.MapNotes(r))...),
+		Blocks: append(append(blocks, becauseBlocks(p.Kickoff, p.Args.Round, r)...), block.Drawn(report.MapNotes(r))...),
 	}, nil
 }
 
@@ -145,16 +145,25 @@ const (
 	toldLetters = 200
 )
 
+// toldOf is what solid evidence rests on, as a round counted it.
+func toldOf(k state.Kickoff, round int) map[string][]string {
+	if round < 1 || round > len(k.Rounds) {
+		return nil
+	}
+	return k.Rounds[round-1].Because
+}
+
 // becauseBlocks tell what solid evidence rests on, in test order. What was said about a split
 // stands in its own thread.
-func becauseBlocks(k state.Kickoff, r engine.Result) []slack.Block {
+func becauseBlocks(k state.Kickoff, round int, r engine.Result) []slack.Block {
 	type reason struct{ id, text string }
 	var all []reason
+	told := toldOf(k, round)
 	for _, id := range r.Order {
 		if slices.Contains(k.Rounds[0].Splits, id) {
 			continue
 		}
-		for _, text := range state.BecauseOf(&k, id) {
+		for _, text := range told[id] {
 			all = append(all, reason{id, text})
 		}
 	}
@@ -225,7 +234,7 @@ func SplitMessage(p screen.Page, id string) (screen.Posting, error) {
 	for _, text := range splitCounts(k, id) {
 		blocks = append(blocks, block.Text("%s", text))
 	}
-	if told := state.BecauseOf(&k, id); len(told) > 0 {
+	if told := toldOf(k, 1)[id]; len(told) > 0 {
 		blocks = append(blocks, block.Para(block.Bold("Who finds the evidence solid says:")))
 		blocks = append(blocks, block.List(told, mostTold, func(text string) []block.Run {
 			return []block.Run{block.Typed(text, toldLetters)}

@@ -11,6 +11,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
@@ -151,6 +152,9 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	progress := views.ProgressOf(k, p.Now)
 	tested, left := words.TestedText(progress), words.DaysLeftText(progress)
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
+	if three := report.Three(k, p.Now); len(three) > 0 {
+		blocks = slices.Concat(blocks, block.Drawn(three), []slack.Block{block.Divider()})
+	}
 	blocks = append(blocks, moveList(k, c.Moved, 15)...)
 	blocks = append(blocks, block.List(c.Placed, 10, func(s engine.AssumptionScore) []block.Run {
 		a, _ := k.Assumption(s.ID)
