@@ -17,11 +17,12 @@ import (
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"framing.whole":  {Fill: showWordings},
-		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
-		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
-		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
-		"framing.settle": {May: screen.Settles(state.StageFraming), Fill: settledFraming},
+		"framing.whole":     {Fill: showWordings},
+		"framing.add":       {May: screen.Answering(state.StageFraming), Fill: newWording},
+		"framing.questions": {May: screen.Answering(state.StageFraming), Fill: helpfulQuestions},
+		"framing.edit":      {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
+		"framing.vote":      {May: screen.Answering(state.StageFraming), Fill: votedFraming},
+		"framing.settle":    {May: screen.Settles(state.StageFraming), Fill: settledFraming},
 	}
 }
 
@@ -255,7 +256,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
 		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
 		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
-		block.Text("More questions for each level stand at the end of this form."))
+		block.Buttons(screen.Button("More Questions", "open/framing.questions", screen.StageArgs(p, state.StageFraming))))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
@@ -267,9 +268,15 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 		}
 	}
 	f.Add(ownWordings(p)...)
-	f.Add(block.Divider(), block.Para(block.Bold("Questions that help, level by level")))
-	f.Add(byHand(false)...)
 	return in
+}
+
+// helpfulQuestions are what one may ask oneself on each level. They stand apart: whoever
+// has a wording in mind writes it without reading them.
+func helpfulQuestions(_ screen.Page, f *block.Form) flows.Intent {
+	f.Title = "Questions that help"
+	f.Add(byHand(false)...)
+	return nil
 }
 
 // ownWordings offers to change what the viewer may change.
@@ -311,6 +318,34 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
+	about := func(n int) string { return rungName(k.Framing.LevelOf(n)) }
+	if slices.ContainsFunc(wordings, func(n int) bool { return isCut(k, n) }) {
+		listWordings(k, wordings, f)
+		about = func(int) string { return "" } // the list has said it
+	}
+	vote, voted := k.Framing.Votes[p.Viewer]
+	stood := ""
+	if voted {
+		stood = strconv.Itoa(vote.Level)
+	}
+	return flows.VoteFraming{By: screen.By(p),
+		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, screen.Rungs)),
+		Ticks: tickedWordings(f, k, wordings, about, vote.Ticks)}
+}
+
+// isCut reports whether the box of a wording does not say all of it.
+func isCut(k state.Kickoff, n int) bool {
+	text := tickText(k, n)
+	return words.Clip(text, block.LongestOption) != text || n != state.Original && k.Framing.Wordings[n-1].Drafted
+}
+
+// tickText is what a wording's box says.
+func tickText(k state.Kickoff, n int) string {
+	return wordingName(n) + " · " + words.OneLine(k.WordingText(n))
+}
+
+// listWordings shows the wordings in full.
+func listWordings(k state.Kickoff, wordings []int, f *block.Form) {
 	longest := min(flows.MaxText, wordingsLength/len(wordings))
 	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
 	for _, n := range wordings {
@@ -320,18 +355,10 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 		}
 		f.Add(block.Para(runs...))
 	}
-	vote, voted := k.Framing.Votes[p.Viewer]
-	stood := ""
-	if voted {
-		stood = strconv.Itoa(vote.Level)
-	}
-	return flows.VoteFraming{By: screen.By(p),
-		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, screen.Rungs)),
-		Ticks: tickedWordings(f, k, wordings, vote.Ticks)}
 }
 
 // tickedWordings are the boxes to tick, as many to a group as a group holds.
-func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, stood []int) []int {
+func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, about func(n int) string, stood []int) []int {
 	var before []string
 	for _, n := range stood {
 		before = append(before, strconv.Itoa(n))
@@ -341,7 +368,7 @@ func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, stood []int)
 	for some := range slices.Chunk(wordings, ticksInAGroup) {
 		var options []block.Option
 		for _, n := range some {
-			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
+			options = append(options, block.Option{Value: strconv.Itoa(n), Text: tickText(k, n), About: about(n)})
 		}
 		ticks = append(ticks, screen.Numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
 		name, group = "And of these?", group+1

@@ -171,7 +171,7 @@ func placed(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Place yourself", "Place Me"
 	in := flows.PlaceSelf{By: screen.By(p), Ring: state.Ring(f.Radio("ring", "Where do you stand in this discovery?",
 		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), screen.Rings))}
-	days := f.Figure("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
+	days := f.Decimal("days", "Core team: how many days a week can you give?", given, block.Optional,
 		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
 	if days != "" {
 		in.Days, in.Said = screen.Decimal(f, "days", days, "Days a week are a number, such as 2 or 2.5."), true

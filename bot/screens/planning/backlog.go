@@ -153,8 +153,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
-	number := func(field, name, stood string, decimals bool, most string, settings ...block.Setting) float64 {
-		entry := f.Figure(field, name, stood, decimals, "0", most, settings...)
+	number := func(field, entry string) float64 {
 		if entry == "" {
 			return 0
 		}
@@ -166,12 +165,12 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
 	}
 	markEntries(f, t, &plan)
-	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
+	size := number("size", f.Figure("size", "How many people or cases", screen.FigureOf(t.Size), "0", "1000000", block.Optional))
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
-	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
-	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
+	plan.EffortDays = number("effort", f.Decimal("effort", "Work, in person-days", effort))
+	plan.LeadDays = number("lead", f.Decimal("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), block.Optional))
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	plan.Care = careEntry(f, t)
 	return plan

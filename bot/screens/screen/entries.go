@@ -46,12 +46,26 @@ func ScaleWords(scale state.Scale) map[int]string {
 
 // Decimal is an entry as a number, or a fault at its field.
 func Decimal(f *block.Form, field, entry, fault string) float64 {
-	x, err := strconv.ParseFloat(strings.TrimSpace(entry), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+	x, err := Number(entry)
+	if err != nil {
 		f.Fault(field, fault)
 		return 0
 	}
 	return x
+}
+
+// Number reads a number as people write it, with a point or a comma before its
+// fraction. What may be meant in thousands, as 2,500, is none: it could be either.
+func Number(entry string) (float64, error) {
+	entry = strings.TrimSpace(entry)
+	if whole, fraction, comma := strings.Cut(entry, ","); comma && len(fraction) != 3 {
+		entry = whole + "." + fraction
+	}
+	x, err := strconv.ParseFloat(entry, 64)
+	if err == nil && (math.IsNaN(x) || math.IsInf(x, 0)) {
+		err = strconv.ErrRange
+	}
+	return x, err
 }
 
 // FigureOf is a number as it stands in a field; 0 is an empty one.
