@@ -101,7 +101,7 @@ func (b *burglar) unseal() {
 }
 
 // A ballot in the clear: an event, or the part of a state.
-var ballots = regexp.MustCompile(`"(rated|framing-voted|weeks-voted|outlook-voted|evidence-rerated|confidence-voted|decision-voted)"|"(Ballots|Votes|Worth|Cost|Evidence|Confidence)":\{`)
+var ballots = regexp.MustCompile(`"(rated|framing-voted|weeks-voted|outlook-voted|foreseen|evidence-rerated|confidence-voted|decision-voted)"|"(Ballots|Said|Votes|Worth|Cost|Evidence|Confidence)":\{`)
 
 // names are what somebody might be written down as.
 func (b *burglar) names() map[string]string {
@@ -209,7 +209,7 @@ func TestWithoutDestroyingKeysEveryBoxIsOpened(t *testing.T) {
 	for _, s := range script() {
 		s.play(h)
 	}
-	assert.Equal(t, []string{"checkin/1", "decision/1", "framing/1", "rating/1", "timebox/1"}, breakIn().found())
+	assert.Equal(t, []string{"checkin/1", "decision/1", "foresight-1/1", "framing/1", "rating/1", "timebox/1"}, breakIn().found())
 }
 
 // rateable is a bot on a server, and the way to break in there.

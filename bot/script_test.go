@@ -322,6 +322,7 @@ func (h *testBot) test(size int) []entry {
 func theTimebox(h *testBot) {
 	for _, who := range participants {
 		h.pick(who, "do/timebox.worth", "5 · as likely as not")
+		h.pick(who, "do/foresight.say", "60 to 80%")
 		h.pick(who, "do/timebox.cost", "A quarter of a year")
 		h.pick(who, "do/timebox.vote", "2 weeks")
 	}

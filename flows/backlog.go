@@ -181,7 +181,11 @@ func (i EditTest) decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 	if k.Stage == state.StageUnderway && state.PlanOf(t) == plan {
 		return nil, nil
 	}
-	return append([]event.Event{event.TestEdited{N: i.N, Plan: plan}}, approval(k, i.N, plan, i.Who, now)...), nil
+	events := append([]event.Event{event.TestEdited{N: i.N, Plan: plan}}, approval(k, i.N, plan, i.Who, now)...)
+	if markOf(state.PlanOf(t)) != markOf(plan) { // what people expect was said of another question
+		events = append(events, event.EmptyForesight(k, i.N)...)
+	}
+	return events, nil
 }
 
 func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
@@ -196,12 +200,13 @@ func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
 // checkFixed refuses to move what was fixed before anybody looked.
 func checkFixed(k *state.Kickoff, i EditTest) error {
 	t, _ := k.Test(i.N)
-	stands, said := state.PlanOf(t), i.Plan
-	for _, p := range []*state.Plan{&stands, &said} {
-		*p = state.Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
-	}
-	return refuseIf(MarkIsFixed(k, t) && stands != said, "pass",
+	return refuseIf(MarkIsFixed(k, t) && markOf(state.PlanOf(t)) != markOf(i.Plan), "pass",
 		"What counts as support was fixed before anybody looked, so it stays. Plan another test beside this one.")
+}
+
+// markOf is what a plan asks, and what counts as support.
+func markOf(p state.Plan) state.Plan {
+	return state.Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
 }
 
 // MarkIsFixed reports that the pass mark of a test and its number stay as they
@@ -219,11 +224,13 @@ type DropTest struct {
 }
 
 func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	events := append([]event.Event{event.TestDropped{N: i.N, Why: i.Why}}, approvalNotNeeded(k, i.N)...)
+	events = append(events, event.EmptyForesight(k, i.N)...)
 	return provided(cmp.Or(
 		refuseIf(k.Stage != state.StageUnderway, "why", "Before the time box begins a test is simply taken off the list."),
 		mayChangeTest(k, i.N, i.Who),
 		checkText("why", "reason", i.Why, MaxSentence, true),
-	), append([]event.Event{event.TestDropped{N: i.N, Why: i.Why}}, approvalNotNeeded(k, i.N)...)...)
+	), events...)
 }
 
 // WithdrawTest takes a test off the backlog, before the time box begins.
@@ -233,13 +240,21 @@ type WithdrawTest struct {
 }
 
 func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	events := append([]event.Event{event.TestWithdrawn{N: i.N}}, approvalNotNeeded(k, i.N)...)
+	events = append(events, event.EmptyForesight(k, i.N)...)
 	return provided(cmp.Or(
 		refuseIf(k.Stage == state.StageUnderway, "", "The time box has begun, so a test is dropped with a word why."),
 		mayChangeTest(k, i.N, i.Who),
-	), append([]event.Event{event.TestWithdrawn{N: i.N}}, approvalNotNeeded(k, i.N)...)...)
+	), events...)
 }
 
-func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }
+func showBacklog(b *reaction) {
+	plan := Slot{Screen: ScreenResult, Arg: string(state.StageBacklog)}
+	b.show(plan.Screen, plan.Arg)
+	if len(ToForesee(b.k)) > 0 {
+		b.showUnder(ScreenForesight, "", plan.Name())
+	}
+}
 
 // afterBacklog says what should follow from the plan of tests.
 func afterBacklog(b *reaction, happened event.Event) {

@@ -209,7 +209,7 @@ func settleDecision(k *state.Kickoff, v state.DecisionVote, why string, now time
 		events = event.Empty(event.DecisionBox)
 	}
 	if v.Choice != state.Another {
-		return append([]event.Event{made}, events...)
+		return append(append([]event.Event{made}, events...), forgetForesight(k)...)
 	}
 	made.Weeks = v.Weeks
 	return append(append([]event.Event{made}, events...), startBox(k, v.Weeks, now))

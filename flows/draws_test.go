@@ -84,6 +84,9 @@ func laterDrawers() []drawer {
 			return VoteOutlook{Worth: upTo(r, 9), Cost: rapid.SampledFrom(engine.Costs()).Draw(r, "cost")}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
+			return Foresee{Test: upTo(r, len(k.Backlog.Tests)+1), Percent: oneOf(r, append(state.Shares(), 42)...)}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
 			return AddAction{What: text(r), Owner: somebody(r), Due: "2027-03-05"}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return FinishAction{N: upTo(r, len(k.Actions)+1)} },

@@ -64,6 +64,7 @@ func allIntents() []struct {
 		{WithdrawTest{N: 1}, participants},
 		{VoteWeeks{Weeks: 4}, participants},
 		{VoteOutlook{Worth: 6, Cost: engine.CostQuarter}, participants},
+		{Foresee{Test: 1, Percent: 70}, participants},
 		{AddAction{What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{FinishAction{N: 1}, participants},
 		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},

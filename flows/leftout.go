@@ -109,8 +109,8 @@ func checkLeftOut(left []state.Stage) error {
 func withoutTimebox(k *state.Kickoff) bool { return k.LeavesOut(state.StageTimebox) }
 
 // endWithSummary is what follows the summary of a kickoff without a time box.
-func endWithSummary(*state.Kickoff, event.StageOpened, time.Time) []event.Event {
-	return []event.Event{event.SummaryEnded{}}
+func endWithSummary(k *state.Kickoff, _ event.StageOpened, _ time.Time) []event.Event {
+	return append(forgetForesight(k), event.SummaryEnded{})
 }
 
 // afterLeftOut says what should follow from stages being left out, and from a kickoff

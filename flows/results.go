@@ -44,8 +44,9 @@ func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]event.Event, erro
 		return nil, err
 	}
 	reported := event.ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan, Entry: entries(k) + 1, Figure: i.Figure, Corrects: i.Corrects, Why: i.Why}
+	events := append(countForesight(k, i.Test), reported)
 	return provided(refuseIf(!i.Again && SaidAlready(k, i), "result",
-		"You have reported exactly this in this check-in already, and it counts once. If it is a further one, say so."), reported)
+		"You have reported exactly this in this check-in already, and it counts once. If it is a further one, say so."), events...)
 }
 
 // laid is a report with its figure laid against the bound of its test.

@@ -36,6 +36,7 @@ const (
 	ScreenAsked       = "asked"      // arg: number; the same question, to a lead
 	ScreenResult      = "result"     // arg: as for stage; what came out
 	ScreenRatings     = "ratings"    // arg: as for stage; in the thread of its result, the whole list
+	ScreenForesight   = "foresight"  // in the thread of the plan of tests; asks what people expect of each
 	ScreenSplit       = "split"      // arg: assumption; asks for what others may not know
 	ScreenReason      = "reason"     // arg: number; in the split's thread
 	ScreenGist        = "gist"       // arg: assumption; what its unsigned reasons say, in the same thread

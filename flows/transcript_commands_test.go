@@ -177,6 +177,8 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks"), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
 	case "votes outlook":
 		return []Intent{VoteOutlook{By: l.by(), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
+	case "foresees":
+		return []Intent{Foresee{By: l.by(), Test: l.int(t, "test"), Percent: l.int(t, "percent")}}
 	case "settles timebox":
 		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
 			StopIf: l.get("stop"), BuildIf: l.get("build"), StopOn: l.get("stop_on"), BuildOn: l.get("build_on")}}

@@ -143,7 +143,7 @@ func value(v reflect.Value) string {
 	case reflect.Map:
 		var items []string
 		for each := v.MapRange(); each.Next(); {
-			items = append(items, each.Key().String()+":"+value(each.Value()))
+			items = append(items, fmt.Sprint(each.Key())+":"+value(each.Value()))
 		}
 		slices.Sort(items)
 		return bracket(items)

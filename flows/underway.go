@@ -14,7 +14,7 @@ import (
 )
 
 func startDiscovery(k *state.Kickoff, _ event.StageOpened, now time.Time) []event.Event {
-	return append(event.EmptyAll(k), startBox(k, k.Timebox.Weeks, now))
+	return append(event.EmptyStages(k), startBox(k, k.Timebox.Weeks, now))
 }
 
 // startBox ends at the close of a working day of the lead's.
@@ -268,6 +268,9 @@ func afterUnderway(b *reaction, happened event.Event) {
 	case event.BoxStarted:
 		b.tellLeads(ScreenDesk, "")
 		b.refresh(ScreenSummary, "")
+		if _, posted := b.k.Posted[ScreenForesight]; posted && len(b.k.Timebox.Renewals) == 0 { // from now on the check-ins ask
+			b.refresh(ScreenForesight, "")
+		}
 	case event.CheckinOpened:
 		b.show(ScreenCheckin, strconv.Itoa(e.N))
 		b.controls()

@@ -171,6 +171,12 @@ func Picker(action, name string, options []Option) slack.Block {
 	return slack.NewActionBlock("", slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, Label(name), action, optionObjects(options)...))
 }
 
+// Asks is a text, ours or somebody's, beside a list of which each choice acts at once.
+func Asks(text, action, name string, options []Option) slack.Block {
+	picker := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, Label(name), action, optionObjects(options)...)
+	return slack.NewSectionBlock(Label(text), nil, slack.NewAccessory(picker))
+}
+
 // A Run is a piece of rich text: nothing in it is parsed.
 type Run = slack.RichTextSectionElement
 

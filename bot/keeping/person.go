@@ -25,7 +25,7 @@ const removed = "(removed)"
 // stands in an event of its own, stays: others decided on it.
 var marksOf = map[string]bool{
 	"brief-read": true, "finished-stage": true, "close-wished": true, "reminder-muted": true, "hours-changed": true,
-	"framing-voted": true, "placed-self": true, "person-named": true, "rated": true, "kind-voted": true, "weeks-voted": true, "outlook-voted": true,
+	"framing-voted": true, "placed-self": true, "person-named": true, "rated": true, "kind-voted": true, "weeks-voted": true, "outlook-voted": true, "foreseen": true,
 	"evidence-rerated": true, "confidence-voted": true, "decision-voted": true, "join-asked": true,
 }
 

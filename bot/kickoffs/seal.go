@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/aes"
 	"crypto/cipher"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -194,36 +195,58 @@ func takes(k state.Kickoff, boxes map[string]bool) bool {
 	return false
 }
 
-// snapshot writes a state as it is kept, sealed for each box that it shows; nil
-// where one of them has no key.
+// snapshot writes a state as it is kept, sealed so that it takes the key of each box
+// that it shows to read it; nil where one of them has no key.
 func (st folded) snapshot() ([]byte, error) {
 	data, err := json.Marshal(st.Kickoff)
-	for _, box := range event.Boxes(&st.Kickoff) {
-		key, known := st.keys[box]
-		if err != nil || !known {
-			return nil, err
-		}
-		sealed, err := seal(key, box, data)
-		if err != nil {
-			return nil, err
-		}
-		if data, err = json.Marshal(shut{box, sealed}); err != nil {
-			return nil, err
-		}
+	boxes := event.Boxes(&st.Kickoff)
+	if err != nil || len(boxes) == 0 {
+		return data, err
 	}
-	return data, err
+	key, known := keyOfAll(st.keys, boxes)
+	if !known {
+		return nil, nil
+	}
+	sealed, err := seal(key, strings.Join(boxes, " "), data)
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(shut{strings.Join(boxes, " "), sealed})
 }
 
-// readSnapshot undoes snapshot.
+// keyOfAll is a key that nobody has who lacks the key of one of the boxes. One
+// sealing after the other would come to the same, and make a state grow by a third
+// with each.
+func keyOfAll(keys map[string][]byte, boxes []string) (key []byte, known bool) {
+	if len(boxes) == 1 {
+		key, known = keys[boxes[0]]
+		return key, known
+	}
+	sum := sha256.New()
+	for _, box := range boxes {
+		key, known := keys[box]
+		if !known {
+			return nil, false
+		}
+		fmt.Fprintf(sum, "%s %d ", box, len(key))
+		sum.Write(key)
+	}
+	return sum.Sum(nil), true
+}
+
+// readSnapshot undoes snapshot. An older release sealed once for each box.
 func readSnapshot(data []byte, keys map[string][]byte) (k state.Kickoff, err error) {
 	for bytes.HasPrefix(data, []byte(`{"box":`)) {
 		var s shut
 		if err := json.Unmarshal(data, &s); err != nil {
 			return k, err
 		}
-		var opened bool
-		if data, opened = unseal(keys, s.Box, s.Sealed); !opened {
-			return k, fmt.Errorf("the box %s is shut", s.Box)
+		key, known := keyOfAll(keys, strings.Fields(s.Box))
+		if known {
+			data, known = unseal(map[string][]byte{s.Box: key}, s.Box, s.Sealed)
+		}
+		if !known {
+			return k, fmt.Errorf("the boxes %s are shut", s.Box)
 		}
 	}
 	err = json.Unmarshal(data, &k)

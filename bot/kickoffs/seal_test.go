@@ -3,6 +3,7 @@ package kickoffs_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"strings"
 	"sync"
 	"testing"
@@ -120,6 +121,60 @@ func TestOneKeyForABox(t *testing.T) {
 		for range 15 {
 			assert.Equal(t, first, <-made)
 		}
+	})
+}
+
+// A snapshot that shows what is in several boxes takes the key of each, and is no
+// longer for it than one that shows one.
+func TestASnapshotOfManyBoxesTakesEachKey(t *testing.T) {
+	t.Parallel()
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		ctx, writer := t.Context(), newStore(rdb)
+		people := begin(t, writer, 3)
+		lead := flows.ByLead{Who: people[0]}
+		do := func(in flows.Intent) {
+			t.Helper()
+			require.NoError(t, writer.Do(ctx, key, in, kickoffs.Origin{}))
+		}
+		k := func() state.Kickoff {
+			k, err := writer.Load(ctx, key)
+			require.NoError(t, err)
+			return k
+		}
+		do(flows.CloseNow{ByLead: lead}) // framing
+		do(flows.SettleFraming{ByLead: lead, Problem: "Nobody knows."})
+		do(flows.CloseNow{ByLead: lead}) // roles
+		do(flows.SettleRoles{ByLead: lead})
+		do(flows.AddAssumption{By: flows.By{Who: people[0]}, Text: "People look before they leave."})
+		do(flows.CloseNow{ByLead: lead}) // assumptions
+		do(flows.CloseNow{ByLead: lead}) // rating
+		for range 30 {
+			do(flows.AddTest{By: flows.By{Who: people[0]}, Plan: state.Plan{Assumption: "A1", Method: fmt.Sprint("Way ", len(k().Backlog.Tests)), PassShare: 0.5}})
+		}
+		do(flows.CloseNow{ByLead: lead}) // backlog
+		for n := range 30 {
+			for v := range 6 {
+				do(flows.Foresee{By: flows.By{Who: people[v%3]}, Test: n + 1, Percent: state.Shares()[(n+v)%5]})
+			}
+		}
+		require.NoError(t, newStore(rdb).SweepKickoff(ctx, key))
+		kept, err := writer.Journal.Snapshot(ctx, key)
+		require.NoError(t, err)
+		require.Positive(t, kept.Version, "no snapshot was left")
+		assert.NotContains(t, string(kept.Data), "Said")
+		plain, err := json.Marshal(k())
+		require.NoError(t, err)
+		assert.Less(t, len(kept.Data), 2*len(plain))
+		states := loadAll(t, writer, newStore(rdb))
+		assert.Equal(t, states[0], states[1])
+		assert.Len(t, k().Foresight, 30)
+
+		do(flows.Reopen{ByLead: lead})
+		do(flows.WithdrawTest{By: flows.By{Who: people[0]}, N: 7})
+		require.NoError(t, writer.DestroyKeys(ctx, key))
+		states = loadAll(t, writer, newStore(rdb))
+		assert.Equal(t, states[0], states[1], "folded from the start, since one of the keys is gone")
+		assert.Len(t, k().Foresight, 29)
 	})
 }
 

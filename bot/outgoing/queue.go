@@ -122,7 +122,7 @@ const canvasPause = 4 * time.Hour
 
 // deskPause is how long a lead's desk may lag behind the answers: it says as of
 // when it speaks, and the form behind it speaks of now.
-const deskPause = 6 * time.Hour
+const deskPause = 8 * time.Hour
 
 // Draft queues an order for drafts; delivery names the request that asked.
 func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error {

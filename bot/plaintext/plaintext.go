@@ -53,7 +53,10 @@ func block(b slack.Block) string {
 		return underlined(b.Text.Text)
 	case *slack.RichTextBlock:
 		return joined(b.Elements, "\n", richText)
-	case *slack.SectionBlock: // a sentence with a button beside it
+	case *slack.SectionBlock: // a sentence with a button or a list beside it
+		if list := b.Accessory.SelectElement; list != nil {
+			return b.Text.Text + "\n" + element(list)
+		}
 		return b.Text.Text + "\n" + element(b.Accessory.ButtonElement)
 	case *slack.ContextBlock:
 		return joined(b.ContextElements.Elements, " · ", func(e slack.MixedElement) string { return textOf(e.(*slack.TextBlockObject)) })

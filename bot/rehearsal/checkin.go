@@ -81,6 +81,7 @@ func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []f
 	for id, pair := range ratings {
 		fields = append(fields, chosen("importance/"+a.cast.number(id), strconv.Itoa(pair.Importance)), chosen("known/"+a.cast.number(id), strconv.Itoa(pair.Evidence)))
 	}
+	fields = append(fields, a.foresightFields()...)
 	if confidence, votes := c.Confidence[a.Key]; votes {
 		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
 	}
@@ -231,7 +232,7 @@ func (a *actor) testOnForm(t scenario.Test) (string, bool) {
 	view, _ := a.view()
 	for _, e := range blockkit.Elements(view.Blocks) {
 		kind, n, _ := strings.Cut(e.BlockID, "/")
-		asks := slices.Contains([]string{"k", "yes", "figure", "surprise"}, kind)
+		asks := slices.Contains([]string{"k", "yes", "figure", "surprise", "expect"}, kind)
 		if asks && strings.Contains(e.Label, a.cast.number(t.Assumption)) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
 		}

@@ -100,6 +100,7 @@ var byStage = []struct {
 		{action: "do/backlog.done", after: 25 * time.Minute, what: "say that this is all", did: "finished", do: backlogDone},
 	}},
 	{"timebox", []scene{
+		{action: "do/foresight.say", after: 5 * time.Minute, what: "say what to expect of the tests", did: "said what to expect of the tests", do: sayForesight},
 		{action: "do/timebox.vote", what: "vote on the weeks", did: "voted on the weeks", do: voteWeeks},
 		{action: "open/timebox.settle", settles: true, what: "set the time box", did: "set the time box", do: setTimebox},
 	}},

@@ -29,6 +29,7 @@ type facts struct {
 	Actions   []action       `json:"actions"`
 	Questions []question     `json:"questions"`
 	Underway  underway       `json:"underway"`
+	Foresight foresight      `json:"foresight"`
 	Thin      []string       `json:"thin_stages"` // stages that closed below quorum
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
@@ -208,6 +209,31 @@ type underway struct {
 	Guess typed    `json:"-"`
 	Ahead []string `json:"-"`
 	Took  string   `json:"-"`
+}
+
+// A foresight is what people expected of tests before anybody knew.
+type foresight struct {
+	Tests []foreseen            `json:"tests"` // with a result, by number
+	Score engine.ForesightScore `json:"score"` // of those that are done
+}
+
+// A foreseen is what was expected of a test, as shares from 0 to 1: of a share
+// itself, of a figure or a yes how likely it is met.
+type foreseen struct {
+	Test       int                       `json:"test"`
+	Assumption string                    `json:"assumption"`
+	Method     typed                     `json:"method"`
+	N          int                       `json:"n"` // who said something
+	Expected   engine.Figure             `json:"expected"`
+	IQR        engine.Figure             `json:"iqr"`
+	Rings      map[state.Ring]ringsShare `json:"rings"` // where neither a ring nor the others are few
+	Came       engine.Figure             `json:"came"`
+	Final      bool                      `json:"final"` // what was planned is done
+}
+
+type ringsShare struct {
+	N        int           `json:"n"`
+	Expected engine.Figure `json:"expected"`
 }
 
 // A belief is one line of the record of a discovery.

@@ -26,7 +26,7 @@ func factsOf(k state.Kickoff) facts {
 		Questions: each(b.Questions, func(q state.Question) question {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),
-		Underway: underwayOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
+		Underway: underwayOf(k), Foresight: foresightOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
 		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k), Three: threeOf(k), Care: words.NeedsCare(k),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
 	}
@@ -200,7 +200,7 @@ func timeboxOf(k state.Kickoff) timebox {
 
 func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
-	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
+	out := underway{Last: decisionOf(k, d), Guess: typed(beside(views.Calibration(k).Sentence, words.GuessText(k))),
 		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
 		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
 	out.Record = each(views.Record(&k), func(b views.Belief) belief { return beliefOf(k, b) })
@@ -222,8 +222,25 @@ func underwayOf(k state.Kickoff) underway {
 
 func beliefOf(k state.Kickoff, b views.Belief) belief {
 	return belief{b.ID, typed(b.Text), b.First, b.Fate, allTyped(b.Learnt), words.FateText(b.Fate),
-		each(b.Tests, func(t state.Test) tested { return tested{typed(t.Method), words.CameTo(k, t)} })}
+		each(b.Tests, func(t state.Test) tested {
+			return tested{typed(t.Method), words.CameTo(k, t)}
+		})}
 }
+
+func foresightOf(k state.Kickoff) foresight {
+	all := views.Foresight(&k)
+	return foresight{Score: views.ScoreOf(all), Tests: each(all, func(f views.Foreseen) foreseen {
+		out := foreseen{Test: f.Test.N, Assumption: f.Test.Assumption, Method: typed(f.Test.Method), N: f.Expected.N,
+			Expected: f.Expected.Median / 100, IQR: f.Expected.IQR / 100, Rings: map[state.Ring]ringsShare{}, Came: f.Came, Final: f.Final}
+		for ring, told := range f.Expected.Rings {
+			out.Rings[ring] = ringsShare{told.N, told.Median / 100}
+		}
+		return out
+	})}
+}
+
+// beside is a sentence with another one after it, if there is one.
+func beside(says, more string) string { return strings.TrimSpace(says + " " + more) }
 
 func decisionOf(k state.Kickoff, d state.Decision) decision {
 	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Why: typed(d.Why), Votes: map[state.Choice]int{}, Tally: words.Tally(d), Rings: words.RingsTally(d)}
@@ -253,7 +270,7 @@ func resultOf(k state.Kickoff, r state.TestResult) result {
 	_, corrected := state.Correction(state.Results(k.Underway, r.Test), r.Entry)
 	out := result{Test: r.Test, Assumption: t.Assumption, Method: typed(t.Method), K: r.K, N: r.N, Verdict: found.Verdict,
 		Entry: r.Entry, Corrects: r.Corrects, Corrected: corrected, Why: typed(r.Why), InAll: inAll{found.K, found.N, t.Size, found.Narrow},
-		Learnt: typed(r.Learnt), Surprise: typed(r.Surprise), Link: typed(r.Link), Quote: typed(r.Quote), Finding: words.ResultText(k, r)}
+		Learnt: typed(r.Learnt), Surprise: typed(r.Surprise), Link: typed(r.Link), Quote: typed(r.Quote), Finding: beside(words.ResultText(k, r), words.ForesightBeside(k, r))}
 	if t.Bound.Unit != "" {
 		out.Figure = &r.Figure
 	}

@@ -160,7 +160,7 @@ func writtenBacklog(b Backlog) any {
 
 func writtenTest(t Test) any {
 	out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
-		"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size, "census": t.Census, "care": t.Care})
+		"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size, "census": t.Census, "care": t.Care, "expects": t.Expects})
 	if t.Pass != nil {
 		out["pass"] = writtenPass(*t.Pass)
 	}

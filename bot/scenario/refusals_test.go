@@ -144,6 +144,10 @@ var brokenScenarios = []struct {
 		`s.yaml:38: backlog.tests[1].effort_days: effort_days -1 is not allowed; a number from 0 to 60`},
 	{"an owner who does not take part", "owner: tui, size", "owner: bob, size",
 		`s.yaml:38: backlog.tests[1].owner: there is no person "bob"; one of ana, tui`},
+	{"an expectation above all", "size: 12", "size: 12, expects: {ana: 70}",
+		`s.yaml:38: backlog.tests[1].expects.ana: expects 70 is not allowed; a number from 0 to 1`},
+	{"an expectation of nobody", "size: 12", "size: 12, expects: {bob: 0.7}",
+		`s.yaml:38: backlog.tests[1].expects.bob: there is no person "bob"; one of ana, tui`},
 	{"no cases", "size: 12", "size: 0",
 		`s.yaml:38: backlog.tests[1].size: size 0 is not allowed; a whole number from 1 to 1000000`},
 

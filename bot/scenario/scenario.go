@@ -175,6 +175,10 @@ type Test struct {
 	Size       int     `is:"whole size 1 1000000" or:"0"`    // people or cases; 0 when not given
 	Census     bool    `is:"yes" or:"false"`                 // these are all there are
 	Care       bool    `is:"yes" or:"false"`                 // it touches health, children, or people who depend on whoever asks
+
+	// What each expects of it before it has a result, from 0 to 1: the share, or of a
+	// figure or a yes how likely it is met. People can say only in which fifth it is.
+	Expects map[string]float64 `is:"number expects 0 1" keys:"speaker timebox"`
 }
 
 // A Pass is a pass mark: the share that counts as support, a figure of a unit

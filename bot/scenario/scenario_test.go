@@ -148,14 +148,14 @@ underway: {decision: {votes: {ana: another}, set: build}}
 		{"a name is the key", s.People[0].Name, "ana"},
 		{"the problem is the title", s.Brief.Problem, "Hardly anything"},
 		{"a test takes a day, waits for nothing and is nobody's", s.Backlog.Tests[0],
-			Test{Assumption: "A1", By: "ana", Method: "m", EffortDays: 1}},
+			Test{Assumption: "A1", By: "ana", Method: "m", EffortDays: 1, Expects: map[string]float64{}}},
 		{"the weeks are those proposed", s.Timebox.Set, 0},
 		{"check-ins are on Wednesdays", s.Timebox.Checkin, time.Wednesday},
 		{"every ballot is whole", s.Deal, (*Deal)(nil)},
 		{"an action is the lead's, due in a week", s.Actions[0], Action{What: "x", Owner: "ana", DueDays: 7}},
 		{"another box has 2 weeks", s.Underway.Decision.Weeks, 2},
 	} {
-		assert.True(t, c.got == c.want, c.what)
+		assert.Equal(t, c.want, c.got, c.what)
 	}
 }
 

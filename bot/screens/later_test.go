@@ -38,6 +38,7 @@ func laterSlots(k state.Kickoff) []flows.Slot {
 			add(screen, strconv.Itoa(c.N))
 		}
 	}
+	add(flows.ScreenForesight, "")
 	add(flows.ScreenSummary, "")
 	add(flows.ScreenDecision, "1")
 	add(flows.ScreenOutcome, "1")
@@ -87,6 +88,8 @@ func TestLaterMessagesLookAsAgreed(t *testing.T) {
 		{"backlog", flows.ScreenStage, "backlog"},
 		{"backlog", flows.ScreenResult, "rating/2"},
 		{"timebox", flows.ScreenResult, "backlog"},
+		{"timebox", flows.ScreenForesight, ""},
+		{"underway", flows.ScreenForesight, ""},
 		{"timebox", flows.ScreenStage, "timebox"},
 		{"timebox/settling", flows.ScreenSettle, "timebox"},
 		{"close", flows.ScreenSettle, "timebox"},

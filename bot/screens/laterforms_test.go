@@ -114,6 +114,8 @@ func formCases() []formCase {
 				t := k.Timebox
 				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.StopOn == "A1" && t.BuildOn == "test 1" && t.BuildIf == "half would wait"
 			}},
+		{"checkin.report", "underway", "U3", screen.Args{N: 1}, entries("confidence", "5", "expect/2", "70"),
+			func(k state.Kickoff) bool { return k.Foresight[2].Said["U3"] == 70 }},
 		{"decision.against", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, entries("why", "The harbour says no."),
 			func(k state.Kickoff) bool {
 				return k.Underway.Decision.Set == state.Stop && k.Underway.Decision.Why == "The harbour says no."
@@ -459,10 +461,24 @@ func TestCheckinGoesPageByPage(t *testing.T) {
 	}
 	assert.Equal(t, [][]string{
 		{"k/1", "n/1", "learnt/1", "action/2"}, // action 1 is done
-		{"confidence", "more"},
+		{"expect/2", "confidence", "more"},
 		{"evidence/A1", "evidence/A2", "evidence/A3", "evidence/A4"},
 		{"surprise/1", "quote/1", "link/1"},
 	}, pages)
+}
+
+// What somebody expects of a test is asked until they have said it, or its first result is in.
+func TestForesightIsAskedOnce(t *testing.T) {
+	m := momentAt(t, "underway")
+	asked := func(who state.UserID) []string {
+		view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{N: 1, Round: 1}})
+		require.NoError(t, err)
+		return slices.DeleteFunc(inputsOf(view), func(id string) bool { return !strings.HasPrefix(id, "expect/") })
+	}
+	assert.Equal(t, []string{"expect/2"}, asked("U3"), "test 1 has a result")
+	m.K.Foresight = map[int]state.Foresight{2: {Said: map[state.UserID]int{"U3": 30}}}
+	assert.Empty(t, asked("U3"))
+	assert.Equal(t, []string{"expect/2"}, asked("U2"))
 }
 
 // No page has more than ten fields, however much there is to ask.

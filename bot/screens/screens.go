@@ -30,6 +30,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/closing"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
@@ -61,6 +62,7 @@ func newMessages() map[string]message {
 		flows.ScreenQuestion:    questionMessage,
 		flows.ScreenAsked:       askedMessage,
 		flows.ScreenResult:      ofStage(func(row stage, p screen.Page) (screen.Posting, error) { return row.result(p) }),
+		flows.ScreenForesight:   planning.ForesightMessage,
 		flows.ScreenRatings:     ofStage(func(_ stage, p screen.Page) (screen.Posting, error) { return rating.ListMessage(p) }),
 		flows.ScreenSplit:       rating.SplitMessage,
 		flows.ScreenReason:      rating.ReasonMessage,

@@ -95,6 +95,29 @@ var boxes = map[string]ballotBox{
 	},
 }
 
+// boxFor is the box of a kind.
+func boxFor(kind string) (box ballotBox, known bool) {
+	if box, is := foresightIn(kind); is {
+		return box, true
+	}
+	box, known = boxes[kind]
+	return box, known
+}
+
+// holding lists the kinds of box that hold ballots, in a stable order.
+func holding(k *state.Kickoff) []string {
+	held := slices.Collect(maps.Keys(boxes))
+	for test := range k.Foresight {
+		held = append(held, ForesightBox(test))
+	}
+	held = slices.DeleteFunc(held, func(kind string) bool {
+		box, _ := boxFor(kind)
+		return !box.holds(k)
+	})
+	slices.Sort(held)
+	return held
+}
+
 // boxOf names the box of a kind that takes ballots now. Each box has a name of
 // its own: what comes too late, for one that is emptied, is not in the next.
 func boxOf(k *state.Kickoff, kind string) string { return boxName(kind, k.Emptied[kind]+1) }
@@ -105,10 +128,8 @@ func boxName(kind string, n int) string { return kind + "/" + strconv.Itoa(n) }
 // copy of the state seals it with the key of each.
 func Boxes(k *state.Kickoff) []string {
 	var names []string
-	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
-		if boxes[kind].holds(k) {
-			names = append(names, boxOf(k, kind))
-		}
+	for _, kind := range holding(k) {
+		names = append(names, boxOf(k, kind))
 	}
 	return names
 }
@@ -116,7 +137,7 @@ func Boxes(k *state.Kickoff) []string {
 // TakesBallots reports whether a box still takes ballots, or waits to be counted.
 func TakesBallots(k *state.Kickoff, name string) bool {
 	kind, n, _ := strings.Cut(name, "/")
-	_, known := boxes[kind]
+	_, known := boxFor(kind)
 	return known && n == strconv.Itoa(k.Emptied[kind]+1)
 }
 
@@ -161,20 +182,27 @@ func IsBoxed(s state.Stage) bool {
 // Empty gives the event that empties the box of a kind, and none for a
 // stage without one.
 func Empty(kind string) []Event {
-	if _, boxed := boxes[kind]; !boxed {
+	if _, boxed := boxFor(kind); !boxed {
 		return nil
 	}
 	return []Event{BallotsEmptied{Kind: kind}}
+}
+
+// EmptyStages gives the events that empty whatever still holds ballots of the stages
+// before the time box. What people expect of tests waits for their results.
+func EmptyStages(k *state.Kickoff) []Event {
+	return slices.DeleteFunc(EmptyAll(k), func(e Event) bool {
+		_, foreseen := foresightIn(e.(BallotsEmptied).Kind)
+		return foreseen
+	})
 }
 
 // EmptyAll gives the events that empty whatever still holds ballots, when
 // nobody will count them any more.
 func EmptyAll(k *state.Kickoff) []Event {
 	var events []Event
-	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
-		if boxes[kind].holds(k) {
-			events = append(events, Empty(kind)...)
-		}
+	for _, kind := range holding(k) {
+		events = append(events, Empty(kind)...)
 	}
 	return events
 }
@@ -184,7 +212,7 @@ func EmptyAll(k *state.Kickoff) []Event {
 type BallotsEmptied struct{ Kind string }
 
 func (e BallotsEmptied) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	if b, known := boxes[e.Kind]; known {
+	if b, known := boxFor(e.Kind); known {
 		b.empties(k)
 	}
 	state.Put(k, &k.Emptied, e.Kind, k.Emptied[e.Kind]+1)

@@ -35,6 +35,7 @@ var kinds = map[string]Event{
 	"summary-posted": SummaryPosted{},
 	"part-changed":   PartChanged{}, "word-given": WordGiven{}, "marks-changed": MarksChanged{},
 	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{}, "result-told": ResultTold{}, "test-dropped": TestDropped{}, "new-rated": NewRated{},
+	"foreseen": Foreseen{}, "foresight-counted": ForesightCounted{},
 	"evidence-rerated": EvidenceRerated{}, "confidence-voted": ConfidenceVoted{},
 	"checkin-closed": CheckinClosed{}, "decision-opened": DecisionOpened{}, "decision-voted": DecisionVoted{},
 	"decision-counted": DecisionCounted{}, "decision-made": DecisionMade{},

@@ -34,6 +34,7 @@ type Kickoff struct {
 	Reasons     []Reason
 	Gists       map[string]Gist `json:",omitempty"` // by assumption
 	Backlog     Backlog
+	Foresight   map[int]Foresight `json:",omitempty"` // by test
 	Timebox     Timebox
 	Actions     []Action
 	Summary     Summary `json:",omitzero"`

@@ -51,6 +51,7 @@ func mayPlan(p screen.Page) error {
 
 // Actions are the buttons of planning tests that need no form, by name.
 var Actions = map[string]screen.Action{
+	"foresight.say": sayForesight,
 	"backlog.done": func(p screen.Page) (flows.Intent, string) {
 		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 	},
@@ -92,7 +93,7 @@ func Result(p screen.Page) (screen.Posting, error) {
 	return screen.Posting{
 		Text: screen.Aloud(k, "%s", text),
 		Blocks: slices.Concat([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.TestsInShort(k)),
-			[]slack.Block{block.Buttons(screen.Button("See the Tests", "open/backlog.list", screen.StageArgs(p, state.StageBacklog)))}),
+			foresightHint(p), []slack.Block{block.Buttons(screen.Button("See the Tests", "open/backlog.list", screen.StageArgs(p, state.StageBacklog)))}),
 	}, nil
 }
 

@@ -91,7 +91,10 @@ func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 	fresh := newEntries(p, c)
 	ahead := max(0, len(fresh)-3) // three of two fields each leave room for confidence
 	all = append(all, sheets(about("New since the map was made", how, fresh[:ahead]))...)
-	all = append(all, append(slices.Concat(sheets(about("New since the map was made", how, fresh[ahead:]))...), confidenceEntry(p, c, len(own) > 0, len(others) > 0)))
+	// What was said of a test is not asked again, so it stands where no page goes with it.
+	page := slices.Concat(slices.Concat(sheets(about("New since the map was made", how, fresh[ahead:]))...),
+		slices.Concat(sheets(about("What do you expect?", "Of tests without a result, before anybody knows. Nobody sees who said what.", foresightEntries(p, mostFields-2-2*len(fresh[ahead:]))))...))
+	all = append(all, append(page, confidenceEntry(p, c, len(own) > 0, len(others) > 0)))
 	for _, more := range []struct {
 		tick string
 		group
@@ -340,7 +343,7 @@ func submitCheckin(p screen.Page, v block.Values) (screen.Answer, error) {
 		readTold(p, v, c, t, given, &answer)
 	}
 	answer.Intents = append(answer.Intents, readActions(p, v)...)
-	answer.Intents = append(answer.Intents, readRatings(p, v)...)
+	answer.Intents = append(append(answer.Intents, readRatings(p, v)...), readForesight(p, v)...)
 	if len(answer.Errors) > 0 {
 		return screen.Answer{Errors: answer.Errors}, nil
 	}

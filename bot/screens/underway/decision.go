@@ -195,7 +195,7 @@ func recordBlocks(k state.Kickoff, d state.Decision) []slack.Block {
 			return runs
 		})...)
 	}
-	return append(blocks, block.Note(strings.TrimSpace(words.CostText(k)+" "+views.Calibration(k).Sentence)))
+	return append(blocks, block.Note(strings.TrimSpace(words.CostText(k)+" "+views.Calibration(k).Sentence+" "+words.GuessText(k))))
 }
 
 // drawAgainst settles a decision against the marks or the votes, with a sentence.

@@ -23,6 +23,9 @@ func resultList(k state.Kickoff, c state.Checkin) []slack.Block {
 	return block.List(c.Results, 15, func(r state.TestResult) []block.Run {
 		t := k.Backlog.Tests[r.Test-1]
 		runs := []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.ResultText(k, r))}
+		if expected := words.ForesightBeside(k, r); expected != "" {
+			runs = append(runs, block.Plain(" %s", expected))
+		}
 		for _, said := range []struct{ name, text string }{{"What was wrong", r.Why}, {"Learnt", r.Learnt}, {"A surprise", r.Surprise}, {"Somebody said", r.Quote}, {"See", r.Link}} {
 			if said.text != "" {
 				runs = append(runs, block.Plain("\n%s: ", said.name), block.Typed(said.text, flows.MaxSentence))
