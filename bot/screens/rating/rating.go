@@ -218,7 +218,7 @@ func splitsText(r state.Round, round int) string {
 	case len(r.Splits) == 0:
 		return ""
 	case round > 1:
-		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote: one will be noted for the lead among the next steps.", words.Listed(r.Splits, 8))
+		return fmt.Sprintf("Still split: %s. A talk is noted for the lead.", words.Listed(r.Splits, 8))
 	}
 	return fmt.Sprintf("Split: %s. Each has a thread here: say what others may not know.", words.Listed(r.Splits, 8))
 }
