@@ -150,6 +150,9 @@ func theAssumptions(h *testBot) {
 	if h.config.Drafter != nil {
 		h.otherWords()
 	}
+	h.press("ana", "open/lead.more")
+	h.pressIn("ana", "open/assumptions.tidy", "")
+	h.close("ana")
 	h.consider("ana", "open/assumptions.join", choice("keep", "A1"), many("join", "A3"))
 	for _, who := range participants {
 		h.press(who, "do/assumptions.done")

@@ -23,6 +23,7 @@ func assumptionsForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"assumptions.add": {May: mayAdd, Fill: drawAssumption, Submit: submitAssumption,
 			Again: "It is on the list. Another one? One belief at a time."},
+		"assumptions.tidy":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), Fill: tidiedList},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
 		"assumptions.all":    {Fill: showAssumptions},
 		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
@@ -80,6 +81,7 @@ func soFarText(k state.Kickoff) slack.Block {
 func assumptionsDesk(p screen.Page) []screen.Control {
 	args := screen.StageArgs(p, state.StageAssumptions)
 	return []screen.Control{
+		{Button: screen.Button("Tidy the List", "open/assumptions.tidy", args), Does: "See what looks alike, and what would be hard to rate as it is worded."},
 		{Button: screen.Button("Join What Is the Same", "open/assumptions.join", args), Does: "Let one assumption stand for two that say the same."},
 		{Button: screen.Button("Change Assumptions", "open/assumptions.list", args), Does: "Change the words of any assumption, or take it off the list."},
 	}
@@ -280,7 +282,7 @@ func joinedAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Join what is the same", "Join"
 	f.Add(block.Text("Where several say the same, one can stand for them. The other wordings are kept with it."))
 	f.Add(alikeList(p.Kickoff)...)
-	return flows.JoinAssumptions{ByLead: screen.ByLead(p), Keep: f.Select("keep", "This one stays", "", options),
+	return flows.JoinAssumptions{ByLead: screen.ByLead(p), Keep: f.Select("keep", "This one stays", p.Args.Assumption, options),
 		Join: f.Many("join", "It stands for these as well", options)}
 }
 

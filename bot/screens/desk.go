@@ -242,6 +242,7 @@ func showMissing(p screen.Page, f *block.Form) flows.Intent {
 	f.Submit = "Close This Step"
 	f.Add(block.Para(block.Plain("“%s” closes by itself ", flows.TitleOf(k.Stage)), block.When(k.Window.Closes), block.Plain(" your time.")),
 		block.Text("%s", closingText(k)))
+	f.Add(tidyNote(k)...)
 	return screen.StillAt(p, flows.CloseNow{ByLead: screen.ByLead(p)})
 }
 

@@ -32,6 +32,8 @@ func TestWhoMayOpenWhatAndWhen(t *testing.T) {
 		{"assumptions are welcome early", "assumptions.add", "brief", "U2", true},
 		{"but not late", "assumptions.add", "rating", "U2", false},
 		{"nor from outside", "assumptions.add", "brief", "U99", false},
+		{"only a lead tidies", "assumptions.tidy", "assumptions", "U2", false},
+		{"and only as long as the list is open", "assumptions.tidy", "rating", "U1", false},
 		{"only a lead joins", "assumptions.join", "assumptions", "U2", false},
 		{"only a lead extends", "lead.extend", "brief", "U2", false},
 		{"nothing is extended while the lead settles", "lead.extend", "roles/settling", "U1", false},

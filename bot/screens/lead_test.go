@@ -37,7 +37,7 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 		"framing":           {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Who Rates What"}},
 		"framing/settling":  {"Keep the Original", []string{"Go Back a Step", "Choose the Steps"}},
 		"roles":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Who Rates What"}},
-		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
+		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Tidy the List", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
 		"rating":            {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps"}},
 		"timebox/settling":  {"Set the Time Box", []string{"Go Back a Step", "Choose the Steps"}},
 		"close":             {"Preview the Summary", []string{"Give More Time", "Go Back a Step"}},

@@ -93,7 +93,7 @@ func TestEarlyFormsLookAsAgreed(t *testing.T) {
 		{"assumptions", "assumptions.list", "U2"},
 		{"assumptions", "assumptions.list", "U1"},
 		{"assumptions", "assumptions.edit", "U1"},
-		{"assumptions", "assumptions.join", "U1"},
+		{"assumptions", "assumptions.join", "U1"}, {"assumptions", "assumptions.tidy", "U1"},
 		{"assumptions", "assumptions.import", "U2"},
 		{"brief", "lead.more", "U1"},
 		{"assumptions", "lead.more", "U1"},
