@@ -227,7 +227,9 @@ func (d *desk) toTheSplit(reasons ...string) {
 					blockkit.Value{Option: []string{"1", "9"}[i]}))
 			}
 		}
-		d.submit(who, nil)
+		for d.submit(who, nil); d.top(who).CallbackID == "rating.because"; { // which may be left empty
+			d.submit(who, nil)
+		}
 	}
 	d.pass(5 * time.Minute)
 	for _, text := range reasons {

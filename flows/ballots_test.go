@@ -98,3 +98,25 @@ func TestAnAbandonedKickoffLeavesNoBallots(t *testing.T) {
 		})
 	}
 }
+
+// What solid evidence rests on is on nobody's list but one's own until the count. Then it
+// stands without names, in the order of the alphabet, and only where the rating that it
+// was said of still stands.
+func TestWhatEvidenceRestsOnIsCountedUnsigned(t *testing.T) {
+	w := usual(t, "rating/1")
+	people := w.k.Participants()
+	say := func(u state.UserID, value int, because string) {
+		w.must(t, Rate{By: By{Who: u}, Round: 1, Assumption: "A1", Scale: state.Evidence, Value: value, Because: because})
+	}
+	say(people[0], 8, "We counted.")
+	say(people[1], 7, "A survey.")
+	say(people[2], 9, "I thought so.")
+	say(people[2], 9, "") // a further choice leaves it
+	say(people[2], 6, "") // and one that is no longer solid takes it back
+	_, err := w.do(Rate{By: By{Who: people[2]}, Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 6, Because: "Still."})
+	require.Error(t, err)
+	assert.Empty(t, w.k.Rounds[0].Because, "before the count")
+	w.must(t, CloseNow{ByLead{Who: w.k.Lead().ID}})
+	assert.Equal(t, map[string][]string{"A1": {"A survey.", "We counted."}}, w.k.Rounds[0].Because)
+	holdFolds(t, w.journal)
+}

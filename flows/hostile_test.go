@@ -114,6 +114,18 @@ func middleFields() []textField {
 		{"SplitAssumption.Parts.Text", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return SplitAssumption{ID: "A1", Parts: []Part{{Text: s}, {Text: "y"}}} },
 			func(k state.Kickoff) string { return k.Assumptions[len(k.Assumptions)-2].Text }},
+		{"Rate.Because", "rating/1", MaxSentence, nil,
+			func(s string) Intent {
+				return Rate{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 9, Because: s}
+			},
+			func(k state.Kickoff) string {
+				for _, ballot := range k.Rounds[0].Ballots {
+					if text := ballot["A1"].Because; text != "" {
+						return text
+					}
+				}
+				return ""
+			}},
 		{"PostGist.Text", "rating/2", maxGist, nil,
 			func(s string) Intent { return PostGist{Assumption: "A1", Text: s} },
 			func(k state.Kickoff) string { return k.Gists["A1"].Text }},

@@ -40,6 +40,10 @@ type Rate struct {
 	Assumption string
 	Scale      state.Scale
 	Value      int // 1 to 9, CantSay, or 0 to clear it
+
+	// Because is what solid evidence rests on: a few words or a link, shown unsigned once
+	// the round is counted. Empty leaves what was said before.
+	Because string
 }
 
 func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
@@ -51,7 +55,10 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
 		refuseIf(i.Scale != state.Importance && i.Scale != state.Evidence, "", "A rating is about importance or about evidence."),
 		refuseIf(i.Value < state.CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
-	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value})
+		checkText("because", "reason", i.Because, MaxSentence, false),
+		refuseIf(i.Because != "" && (i.Scale != state.Evidence || i.Value < state.SolidEvidence), "because",
+			"Only a rating of evidence of %d or more takes a reason.", state.SolidEvidence),
+	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value, Because: i.Because})
 }
 
 // countRound makes the map of the round that closes, and opens a second one
@@ -67,7 +74,7 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event)
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean, Partly: partly(k, r)}}
+	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean, Partly: partly(k, r), Because: becauses(k)}}
 	again := splits
 	if r.Each > 0 && result.Raters > 0 {
 		contenders := engine.Contenders(table, options, firstPlaces, r.Second)
@@ -79,6 +86,26 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event)
 	stage := openStage(k, state.StageRating, now)
 	stage.Round = r.N + 1
 	return counted, []event.Event{stage, event.RoundOpened{N: stage.Round, IDs: again}}
+}
+
+// becauses are what people said that the evidence of an assumption rests on.
+func becauses(k *state.Kickoff) map[string][]string {
+	var said map[string][]string
+	for _, p := range k.People {
+		for id, m := range combinedBallot(k, p.ID) {
+			if m.Because == "" {
+				continue
+			}
+			if said == nil {
+				said = map[string][]string{}
+			}
+			said[id] = append(said[id], m.Because)
+		}
+	}
+	for _, texts := range said {
+		slices.Sort(texts)
+	}
+	return said
 }
 
 // partly counts those who answered for less than half of what the first round asked
@@ -142,7 +169,7 @@ func combinedBallot(k *state.Kickoff, u state.UserID) map[string]state.Marking {
 				m.Importance = old.Importance
 			}
 			if m.Evidence == 0 {
-				m.Evidence = old.Evidence
+				m.Evidence, m.Because = old.Evidence, old.Because
 			}
 			ballot[id] = m
 		}

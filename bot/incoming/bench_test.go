@@ -12,8 +12,10 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"testing"
@@ -258,6 +260,36 @@ func BenchmarkPress(bm *testing.B) {
 	}{{"true", true}, {"small", false}} {
 		bm.Run("floor/"+size.name, func(bm *testing.B) { b.press(bm, 50, size.whole, http.HandlerFunc(b.floor)) })
 		bm.Run("vote/"+size.name, func(bm *testing.B) { b.press(bm, 50, size.whole, b.handler) })
+	}
+}
+
+// How long somebody waits for the acknowledgement while 300 choices a second arrive, each
+// at its own instant, whether those before are answered or not. What waited for the
+// machine is in it: beside other work the figures say little.
+func BenchmarkAck300(bm *testing.B) {
+	b := newBench(bm, 12, 8)
+	waited := make([]time.Duration, bm.N)
+	requests := make([]*http.Request, bm.N)
+	for i := range requests {
+		requests[i] = signed(b.payload(b.presses.Add(1), true))
+	}
+	var presses sync.WaitGroup
+	bm.ResetTimer()
+	for i, began := 0, time.Now(); i < bm.N; i++ {
+		due := began.Add(time.Duration(i) * time.Second / 300)
+		time.Sleep(time.Until(due))
+		presses.Go(func() {
+			answer := httptest.NewRecorder()
+			b.handler.ServeHTTP(answer, requests[i])
+			waited[i] = time.Since(due)
+			assert.Equal(bm, http.StatusOK, answer.Code, answer.Body)
+		})
+	}
+	presses.Wait()
+	bm.StopTimer()
+	slices.Sort(waited)
+	for name, share := range map[string]float64{"p50-ms": 0.5, "p99-ms": 0.99} {
+		bm.ReportMetric(float64(waited[int(share*float64(bm.N-1))].Microseconds())/1000, name)
 	}
 }
 

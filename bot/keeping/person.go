@@ -102,11 +102,15 @@ const rewrites = 10
 
 func (k *Keeper) rewrite(ctx context.Context, key journal.Key, who *person) (found bool, err error) {
 	entries, err := k.Journal.Read(ctx, key, journal.Position{})
-	if err != nil || !who.in(entries) {
+	if err != nil {
+		return false, err
+	}
+	opened, sealed, err := k.Kickoffs.Unsealed(ctx, key, entries) // ballots that are not counted yet
+	if err != nil || !who.in(opened) {
 		return false, err
 	}
 	records := make([]map[string]any, len(entries))
-	for i, e := range entries {
+	for i, e := range opened {
 		if records[i], err = decode(e.Data); err != nil {
 			return false, fmt.Errorf("read entry %d: %w", e.Version, err)
 		}
@@ -115,7 +119,11 @@ func (k *Keeper) rewrite(ctx context.Context, key journal.Key, who *person) (fou
 	without := make([]journal.Entry, len(entries))
 	for i, r := range records {
 		without[i] = entries[i]
-		if without[i].Data, err = json.Marshal(who.erase(r)); err != nil {
+		data, err := json.Marshal(who.erase(r))
+		if err == nil {
+			without[i].Data, err = sealed(i, data)
+		}
+		if err != nil {
 			return false, err
 		}
 	}
@@ -302,6 +310,9 @@ func (k *Keeper) heldIn(ctx context.Context, key journal.Key, who *person) (Held
 	h.Channel = kickoff.Channel
 	entries, err := k.Journal.Read(ctx, key, journal.Position{})
 	if err != nil {
+		return h, err
+	}
+	if entries, _, err = k.Kickoffs.Unsealed(ctx, key, entries); err != nil {
 		return h, err
 	}
 	for _, e := range entries {

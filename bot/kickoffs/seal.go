@@ -148,6 +148,36 @@ func decode(entries []journal.Entry, keys map[string][]byte) (records []event.Re
 	return records, closed, nil
 }
 
+// Unsealed gives entries as their writers meant them, as far as the keys of boxes are
+// there, and what seals the data that shall stand in the place of one of them.
+func (s *Store) Unsealed(ctx context.Context, key journal.Key, entries []journal.Entry) (opened []journal.Entry, again func(at int, data []byte) ([]byte, error), err error) {
+	keys, err := s.Journal.Boxes.Keys(ctx, key)
+	if err != nil {
+		return nil, nil, err
+	}
+	opened = slices.Clone(entries)
+	boxes := make([]string, len(entries))
+	for i, e := range entries {
+		var r event.Record
+		if err := r.UnmarshalJSON(e.Data); err != nil {
+			return nil, nil, &unreadableError{e.Version, err}
+		}
+		if data, ok := unseal(keys, r.Box, r.Sealed); ok && len(r.Sealed) > 0 {
+			opened[i].Data, boxes[i] = data, r.Box
+		}
+	}
+	return opened, func(at int, data []byte) ([]byte, error) {
+		if boxes[at] == "" {
+			return data, nil
+		}
+		sealed, err := seal(keys[boxes[at]], boxes[at], data)
+		if err != nil {
+			return nil, err
+		}
+		return event.Record{Box: boxes[at], Sealed: sealed}.MarshalJSON()
+	}, nil
+}
+
 // An unreadableError is an entry that this release cannot read: it is of a newer
 // one, or broken.
 type unreadableError struct {

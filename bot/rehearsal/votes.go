@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"soundings/bot/block"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/scenario"
@@ -183,9 +184,27 @@ func fillBallot(ctx context.Context, a *actor, b button) error {
 		if !open || view.Submit == "" {
 			break
 		}
-		err = a.submit(ctx)
+		if view.CallbackID == "rating.because" {
+			err = a.sayWhy(view)
+		}
+		if err == nil {
+			err = a.submit(ctx)
+		}
 	}
 	return err
+}
+
+// sayWhy fills in what the evidence rests on, where the script knows.
+func (a *actor) sayWhy(view fakeslack.View) error {
+	for _, e := range blockkit.Elements(view.Blocks) {
+		name := block.FieldOf(e.BlockID)
+		if text := a.cast.script.Ratings.Because[a.Key][strings.TrimPrefix(name, "because/")]; text != "" {
+			if err := a.enter(typed(name, text)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // opinionOn is how an actor rates what a person among them has added: as important, or

@@ -108,7 +108,7 @@ func opinion(middle, person, about int) int {
 
 func (s *Scenario) anyRatings() {
 	const divided = 2 // the one on whose evidence they differ at first
-	s.Ratings.Round1, s.Ratings.Round2 = map[string]map[string]Pair{}, map[string]map[string]Pair{}
+	s.Ratings = Ratings{Round1: map[string]map[string]Pair{}, Round2: map[string]map[string]Pair{}}
 	s.each("rating", func(i int, key string) {
 		s.Ratings.Round1[key], s.Ratings.Round2[key] = map[string]Pair{}, map[string]Pair{}
 		for n, a := range anyAssumptions {

@@ -76,7 +76,8 @@ type fieldsOut = map[string]any
 func written(s *Scenario) *yaml.Node {
 	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "leave_out": s.LeaveOut, "brief": writtenBrief(s.Brief),
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
-		"ratings":     fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
+		"ratings": leaveOut(s.Ratings.Because == nil, "because", fieldsOut{"round1": writtenBallots(s.Ratings.Round1),
+			"round2": writtenBallots(s.Ratings.Round2), "because": s.Ratings.Because}),
 		"assumptions": eachWritten(s.Assumptions, writtenAssumption),
 		"actions": eachWritten(s.Actions, func(a Action) any {
 			return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays, "done_at": a.DoneAt}

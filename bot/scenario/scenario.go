@@ -147,6 +147,10 @@ type Deal struct {
 type Ratings struct {
 	Round1 map[string]map[string]Pair `keys:"speaker rating, assumption"`
 	Round2 map[string]map[string]Pair `keys:"speaker rating, assumption"`
+
+	// Because is what somebody says that the evidence rests on, where they rated it 7 or
+	// more in round 1 and their ballot asks.
+	Because map[string]map[string]string `keys:"speaker rating, assumption"`
 }
 
 // A Pair is a rating on both scales, 1 to 9; 0 stands for "can't say".

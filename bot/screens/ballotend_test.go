@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/plaintext"
 	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
@@ -28,7 +30,7 @@ func alikeBallot(t *testing.T, n, importance int) screen.Page {
 		k.Assumptions = append(k.Assumptions, state.Assumption{ID: id, Text: "The ferry is on time"})
 		k.Rounds[0].IDs = append(k.Rounds[0].IDs, id)
 		if i < n {
-			k.Rounds[0].Ballots["U3"][id] = state.Marking{Importance: importance, Evidence: 1 + i}
+			k.Rounds[0].Ballots["U3"][id] = state.Marking{Importance: importance, Evidence: 1 + i%6}
 		}
 	}
 	p := ballot(t, moment{K: k, Now: m.Now}, "U3", 0)
@@ -141,4 +143,83 @@ func TestBallotsThatTellThingsApartAreNotAskedAbout(t *testing.T) {
 		require.NoError(t, err, what)
 		assert.Equal(t, []flows.Intent{finishes}, answer.Intents, what)
 	}
+}
+
+// becauseBallot is a ballot of eight, told apart, of which the evidence of the last three
+// is solid.
+func becauseBallot(t *testing.T) screen.Page {
+	t.Helper()
+	p := alikeBallot(t, 8, 9)
+	for i, id := range p.Kickoff.Rounds[0].Share(p.Viewer) {
+		p.Kickoff.Rounds[0].Ballots["U3"][id] = state.Marking{Importance: 1 + i, Evidence: []int{2, 3, 9, 4, 1, 7, 8, 7}[i]}
+	}
+	return p
+}
+
+// What solid evidence rests on is asked once, about three at most, and can be skipped
+// by the button that was to be pressed anyway.
+func TestSolidEvidenceIsAskedWhatItRestsOn(t *testing.T) {
+	p := becauseBallot(t)
+	answer, err := Submit("rating.ballot", p, nil)
+	require.NoError(t, err)
+	assert.Empty(t, answer.Intents)
+	asked := answer.Next
+	drawn := PlainForm(*asked)
+	assert.Contains(t, drawn, "A few words or a link help the others.")
+	for _, id := range []string{"A3", "A7", "A8"} { // the most solid first, and of equals the more important
+		assert.Contains(t, drawn, id+": The ferry is on time")
+	}
+	assert.NotContains(t, drawn, "A6: ")
+	assert.Equal(t, []flows.Intent{finishes}, submitted(t, p, asked, nil).Intents, "with nothing said the ballot is finished")
+
+	because := func(id, text string) block.Values {
+		return block.Values{"because/" + id: {block.InputAction: {Value: text}}}
+	}
+	answer = submitted(t, p, asked, because("A7", "https://example.org/counts"))
+	assert.Equal(t, []flows.Intent{
+		flows.Rate{By: flows.By{Who: "U3"}, Round: 1, Assumption: "A7", Scale: state.Evidence, Value: 8, Because: "https://example.org/counts"}, finishes,
+	}, answer.Intents)
+
+	for rule, again := range map[string]func(p *screen.Page){
+		"who has said it": func(p *screen.Page) {
+			p.Kickoff.Rounds[0].Ballots["U3"]["A7"] = state.Marking{Importance: 7, Evidence: 8, Because: "I counted."}
+		},
+		"who finished before": func(p *screen.Page) { p.Kickoff.Window.Done = map[state.UserID]time.Time{"U3": p.Now} },
+		"whose evidence is 6": func(p *screen.Page) {
+			for id, m := range p.Kickoff.Rounds[0].Ballots["U3"] {
+				m.Evidence = min(m.Evidence, 6)
+				p.Kickoff.Rounds[0].Ballots["U3"][id] = m
+			}
+		},
+	} {
+		p := becauseBallot(t)
+		again(&p)
+		answer, err := Submit("rating.ballot", p, nil)
+		require.NoError(t, err)
+		assert.Equal(t, []flows.Intent{finishes}, answer.Intents, "%s is not asked", rule)
+	}
+}
+
+// It is read by all once the round is counted, and names nobody.
+func TestWhatSolidEvidenceRestsOnIsShown(t *testing.T) {
+	m := momentAt(t, "rating/2")
+	r := &m.K.Rounds[0]
+	require.NotNil(t, r.Result)
+	split, other := r.Splits[0], ""
+	for _, id := range r.Result.Order {
+		if !slices.Contains(r.Splits, id) {
+			other = id
+		}
+	}
+	r.Because = map[string][]string{split: {"I counted <!channel>."}, other: {"See https://example.org/a"}}
+	p := screen.Page{Kickoff: m.K, Now: m.Now}
+	message, err := rating.SplitMessage(p, split)
+	require.NoError(t, err)
+	assert.Contains(t, plaintext.Blocks(message.Blocks), "I counted <!channel>.")
+	p.Args.Round = 1
+	list, err := rating.ListMessage(p)
+	require.NoError(t, err)
+	shown := plaintext.Blocks(list.Blocks)
+	assert.Contains(t, shown, other+" See https://example.org/a")
+	assert.NotContains(t, shown, "I counted", "a split has a thread of its own")
 }

@@ -1,6 +1,7 @@
 package event
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -49,6 +50,7 @@ type Rated struct {
 	Assumption string
 	Scale      state.Scale
 	Value      int
+	Because    string `json:",omitempty"` // of solid evidence; empty leaves what was said before
 }
 
 func (e Rated) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
@@ -62,6 +64,10 @@ func (e Rated) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 		m.Importance = e.Value
 	} else {
 		m.Evidence = e.Value
+		m.Because = cmp.Or(e.Because, m.Because)
+	}
+	if m.Evidence < state.SolidEvidence {
+		m.Because = ""
 	}
 	state.Put(k, &ballot, e.Assumption, m)
 	state.Put(k, &r.Ballots, by, ballot)
@@ -75,7 +81,7 @@ func clearRounds(k *state.Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &state.Own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits, r.Camps, r.Rule, r.Partly = nil, nil, nil, "", 0
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because = nil, nil, nil, "", 0, nil
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -90,11 +96,15 @@ type RoundCounted struct {
 	Camps  map[string]state.Camps `json:",omitempty"` // by assumption
 	Rule   state.Rule             `json:",omitempty"`
 	Partly int                    `json:",omitempty"` // of the raters: who answered for less than half of their ballot
+
+	// On what those rest who rated the evidence as solid: by assumption, in the order of
+	// the alphabet, so that it does not tell who said what.
+	Because map[string][]string `json:",omitempty"`
 }
 
 func (e RoundCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	r := &state.Own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits, r.Camps, r.Rule, r.Partly = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly, e.Because
 }
 
 // ReasonGiven adds a reason. An unsigned one keeps no name in the state.

@@ -38,7 +38,11 @@ const CantSay = -1
 type Marking struct {
 	Importance int
 	Evidence   int
+	Because    string `json:",omitempty"` // what makes them think so, where the evidence is solid; see SolidEvidence
 }
+
+// SolidEvidence is the rating of evidence from which people are asked what it rests on.
+const SolidEvidence = 7
 
 // A Round is one blind pass of rating.
 type Round struct {
@@ -50,6 +54,7 @@ type Round struct {
 	Splits  []string                      // what was split at its close
 	Rule    Rule                          // by which the result was made
 	Partly  int                           `json:",omitempty"` // of its raters: who answered for less than half of their ballot
+	Because map[string][]string           `json:",omitempty"` // on what those rest who rated the evidence as solid, by assumption, unsigned
 
 	Each   int                 `json:",omitempty"` // of a list that was dealt out: how many a person rates at most
 	Second int                 `json:",omitempty"` // and how many contenders the second sitting has at most

@@ -100,7 +100,10 @@ func Found(k *Kickoff, test int) (engine.Finding, bool) {
 func VerdictOf(k *Kickoff, id string) engine.Verdict {
 	var found []engine.Verdict
 	for _, t := range k.Backlog.Tests {
-		if f, reported := Found(k, t.N); reported && t.Assumption == id {
+		if t.Assumption != id {
+			continue
+		}
+		if f, reported := Found(k, t.N); reported {
 			found = append(found, f.Verdict)
 		}
 	}

@@ -1,6 +1,7 @@
 package rating
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -102,15 +103,23 @@ func Pages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
-	chosen := state.Marking{Importance: 9, Evidence: 9}
-	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, func(id string) int {
-		size := block.Size(ballotEntry(p, id, chosen)...)
+	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, entrySize(p))
+}
+
+// entrySize tells how long entries are. The menus are by far the longest part of one,
+// and those of another differ in the id alone, which they hold three times: so they
+// are encoded once.
+func entrySize(p screen.Page) func(id string) int {
+	menus := block.Size(ballotMenus("", state.Marking{Importance: 9, Evidence: 9}))
+	return func(id string) int {
+		encoded, _ := json.Marshal(id) // text always can be
+		size := block.Size(ballotText(p, id)) + menus + 3*(len(encoded)-len(`""`)) - len("]")
 		if p.Args.Round > 1 { // reasons come in while somebody turns the pages
 			missing := reasonsTold - min(len(flows.ReasonsOn(&p.Kickoff, id)), reasonsTold)
 			size += missing * reasonBytes
 		}
 		return size
-	})
+	}
 }
 
 // ballotIntro explains the two questions on the first page, and on later ones
@@ -153,6 +162,10 @@ const saveNote = "Each choice is saved at once, and nobody sees it before the ra
 
 // ballotEntry is one assumption with its two scales.
 func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
+	return []slack.Block{ballotText(p, id), ballotMenus(id, m)}
+}
+
+func ballotText(p screen.Page, id string) slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
 	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
 	if a.Because != "" {
@@ -164,9 +177,13 @@ func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 			runs = append(runs, block.Italic("\n%s", said))
 		}
 	}
-	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
+	return block.Para(runs...)
+}
+
+func ballotMenus(id string, m state.Marking) slack.Block {
+	return slack.NewActionBlock(rateAction+id,
 		scaleSelect(state.Importance, id, "How bad if wrong?", m.Importance),
-		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))}
+		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))
 }
 
 // What a ballot of the second round tells of the talk about an assumption.

@@ -18,8 +18,8 @@ import (
 )
 
 // The end of a ballot: what is still blank is said before it is finished, and
-// whoever gave nearly everything the same number is asked which three come first.
-// Both only ask; each can be left as it is.
+// whoever gave nearly everything the same number is asked which three come first, and
+// whoever finds the evidence solid what it rests on. All only ask; each can be left.
 
 // endBallot is what the last page of a ballot leads to.
 func endBallot(p screen.Page, answer screen.Answer) screen.Answer {
@@ -37,7 +37,60 @@ func endRated(p screen.Page, answer screen.Answer) screen.Answer {
 		answer.Next = screen.Redrawn(Forms(), "rating.same", p)
 		return answer
 	}
-	return finishBallot(p, answer)
+	return endTold(p, answer)
+}
+
+// endTold asks what solid evidence rests on, or finishes the ballot.
+func endTold(p screen.Page, answer screen.Answer) screen.Answer {
+	if len(solid(p)) == 0 {
+		return finishBallot(p, answer)
+	}
+	answer.Next = screen.Redrawn(Forms(), "rating.because", p)
+	return answer
+}
+
+// mostSolid is about how many assumptions somebody is asked what their evidence rests on.
+const mostSolid = 3
+
+// solid are the assumptions whose evidence the viewer rated as solid, the most solid
+// first: at most mostSolid of them, and none once they have finished, or said it of one.
+// It is asked once, and of few: a ballot is to stay short.
+func solid(p screen.Page) []string {
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	said := func(id string) bool { return ballot[id].Because != "" }
+	if p.Args.Round > 1 || lists.Has(p.Kickoff.Window.Done, p.Viewer) || slices.ContainsFunc(shareOf(p), said) {
+		return nil
+	}
+	ids := lists.Keep(shareOf(p), func(id string) bool { return ballot[id].Evidence >= state.SolidEvidence })
+	slices.SortStableFunc(ids, func(a, b string) int {
+		return cmp.Or(cmp.Compare(ballot[b].Evidence, ballot[a].Evidence), cmp.Compare(ballot[b].Importance, ballot[a].Importance))
+	})
+	return ids[:min(len(ids), mostSolid)]
+}
+
+func drawBecause(p screen.Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit, f.Close = "What do we know?", "Finish", "Later"
+	f.Add(block.Text("You say that we know much about this. What makes you think so? A few words or a link help the others. Or leave it empty and press Finish."),
+		block.Note("Your name is not shown. Everybody can read it once the rating is closed."))
+	for _, id := range solid(p) {
+		a, _ := p.Kickoff.Assumption(id)
+		f.Text("because/"+id, words.Clip(id+": "+a.Text, 150), "", block.OneLine, block.Optional, block.Longest(flows.MaxSentence))
+	}
+	return nil
+}
+
+func endBecause(p screen.Page, v block.Values) (screen.Answer, error) {
+	if err := mayRate(p); err != nil {
+		return screen.Answer{}, err
+	}
+	var rates []flows.Intent
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	for _, id := range solid(p) {
+		if text := v.Text("because/" + id); text != "" {
+			rates = append(rates, flows.Rate{By: screen.By(p), Round: p.Args.Round, Assumption: id, Scale: state.Evidence, Value: ballot[id].Evidence, Because: text})
+		}
+	}
+	return finishBallot(withChoices(p, rates), screen.Answer{Intents: rates}), nil
 }
 
 func finishBallot(p screen.Page, answer screen.Answer) screen.Answer {
@@ -61,7 +114,7 @@ func withChoices(p screen.Page, rates []flows.Intent) screen.Page {
 		if rate.Scale == state.Importance {
 			m.Importance = rate.Value
 		} else {
-			m.Evidence = rate.Value
+			m.Evidence, m.Because = rate.Value, rate.Because
 		}
 		ballot[rate.Assumption] = m
 	}
@@ -259,7 +312,7 @@ func endSame(p screen.Page, v block.Values) (screen.Answer, error) {
 	chosen := v.Choices("first")
 	switch {
 	case !ok || len(s.chosen) == 0 && len(chosen) == 0:
-		return finishBallot(p, screen.Answer{}), nil
+		return endTold(p, screen.Answer{}), nil
 	case len(chosen) > mostChosen:
 		return screen.Faulty("first", fmt.Sprintf("Choose %d at most.", mostChosen))
 	case len(s.chosen) == 0:
@@ -268,7 +321,7 @@ func endSame(p screen.Page, v block.Values) (screen.Answer, error) {
 		return screen.Answer{Next: screen.Redrawn(Forms(), "rating.same", p)}, nil
 	}
 	rates := s.changes(p)
-	return finishBallot(withChoices(p, rates), screen.Answer{Intents: rates}), nil
+	return endTold(withChoices(p, rates), screen.Answer{Intents: rates}), nil
 }
 
 // drawThanks says what was rated.

@@ -4,6 +4,7 @@ package rating
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/slack-go/slack"
 
@@ -23,12 +24,13 @@ const secondsPerRating = 12
 // Forms are the forms of the rating, by name.
 func Forms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
-		"rating.blank":  {May: mayRate, Fill: drawBlank, Submit: endBlank},
-		"rating.same":   {May: screen.Both(mayRate, isSame), Fill: drawSame, Submit: endSame}, // what to do is in Args.Choice
-		"rating.thanks": {May: mayRate, Fill: drawThanks},
-		"rating.deal":   {May: mayDeal, Fill: chosenDeal},
-		"rating.reason": {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
+		"rating.ballot":  {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.blank":   {May: mayRate, Fill: drawBlank, Submit: endBlank},
+		"rating.same":    {May: screen.Both(mayRate, isSame), Fill: drawSame, Submit: endSame}, // what to do is in Args.Choice
+		"rating.because": {May: mayRate, Fill: drawBecause, Submit: endBecause},
+		"rating.thanks":  {May: mayRate, Fill: drawThanks},
+		"rating.deal":    {May: mayDeal, Fill: chosenDeal},
+		"rating.reason":  {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
 	}
 }
 
@@ -136,8 +138,45 @@ func ListMessage(p screen.Page) (screen.Posting, error) {
 	}
 	return screen.Posting{
 		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
-		Blocks: append(blocks, block.Drawn(report.MapNotes(r))...),
+		Blocks: append(append(blocks, becauseBlocks(p.Kickoff, p.Args.Round, r)...), block.Drawn(report.MapNotes(r))...),
 	}, nil
+}
+
+// How much of what solid evidence rests on a message shows.
+const (
+	mostTold    = 5
+	toldLetters = 200
+)
+
+// toldOf is what solid evidence rests on, as a round counted it.
+func toldOf(k state.Kickoff, round int) map[string][]string {
+	if round < 1 || round > len(k.Rounds) {
+		return nil
+	}
+	return k.Rounds[round-1].Because
+}
+
+// becauseBlocks tell what solid evidence rests on, in test order. What was said about a split
+// stands in its own thread.
+func becauseBlocks(k state.Kickoff, round int, r engine.Result) []slack.Block {
+	type reason struct{ id, text string }
+	var all []reason
+	told := toldOf(k, round)
+	for _, id := range r.Order {
+		if slices.Contains(k.Rounds[0].Splits, id) {
+			continue
+		}
+		for _, text := range told[id] {
+			all = append(all, reason{id, text})
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	heading := block.Para(block.Bold("Who finds the evidence solid says:"))
+	return append([]slack.Block{heading}, block.List(all, 2*mostTold, func(b reason) []block.Run {
+		return []block.Run{block.Bold("%s ", b.id), block.Typed(b.text, toldLetters)}
+	})...)
 }
 
 // roundOf is the result of the round that a page is about, if it was counted.
@@ -194,6 +233,12 @@ func SplitMessage(p screen.Page, id string) (screen.Posting, error) {
 	blocks := []slack.Block{block.Heading("We see " + id + " differently"), block.Quote(block.Typed(a.Text, 600))}
 	if a.Because != "" {
 		blocks = append(blocks, block.Para(block.Italic("Because: "), block.Typed(a.Because, 400)))
+	}
+	if told := toldOf(k, 1)[id]; len(told) > 0 {
+		blocks = append(blocks, block.Para(block.Bold("Who finds the evidence solid says:")))
+		blocks = append(blocks, block.List(told, mostTold, func(text string) []block.Run {
+			return []block.Run{block.Typed(text, toldLetters)}
+		})...)
 	}
 	blocks = append(blocks,
 		block.Para(block.Bold("What do you know that others may not?"), block.Plain(" Reply in this thread, or give a reason without your name.")),
