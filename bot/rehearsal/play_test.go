@@ -410,7 +410,7 @@ func TestMessagesAreShort(t *testing.T) {
 	for _, stage := range []string{"brief", "framing", "roles", "assumptions", "rating/1", "rating/2", "backlog", "timebox", "close"} {
 		most["stage/"+stage] = 70
 	}
-	for _, result := range []string{"rating/1", "rating/2"} {
+	for _, result := range []string{"framing", "roles", "assumptions", "rating/1", "rating/2", "backlog", "timebox"} {
 		most["result/"+result] = 120
 	}
 	for n := range 3 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"soundings/bot/words"
+	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
 	"soundings/flows/state"
@@ -34,6 +35,18 @@ func Tests(k state.Kickoff) []Block {
 		}
 	}
 	return append(blocks, Note(guide.CautionFor(words.NeedsCare(k))))
+}
+
+// TestsInShort are the tests of what comes first, as they stand in the channel.
+func TestsInShort(k state.Kickoff) []Block {
+	blocks := []Block{para("%s", words.TestsText(k))}
+	if first := k.InZone(engine.TestFirst); len(first) > 0 {
+		blocks = append(blocks, firstInWords(k, len(first))...)
+	}
+	if len(k.Backlog.Tests) == 0 {
+		return blocks
+	}
+	return append(blocks, Note("Before you involve people, ask for their consent, and keep little about them."))
 }
 
 // testedText: "A3 Deckhands can count … (feasibility)".

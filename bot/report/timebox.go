@@ -15,11 +15,7 @@ func timeboxBlocks(k state.Kickoff) []Block {
 	if k.Timebox.Weeks == 0 {
 		return []Block{para("It is not set yet.")}
 	}
-	blocks := Timebox(k)
-	if bars := Bars(k, flows.MaxWeeks); bars != "" {
-		blocks = append(blocks, para("How many of the assumptions to test first should have a first result:"), bars)
-	}
-	return blocks
+	return append(append(Timebox(k), Marks(k)...), TimeboxReasons(k)...)
 }
 
 // weeksText: "4 weeks and 2 more".
@@ -31,15 +27,28 @@ func weeksText(t state.Timebox) string {
 	return weeks
 }
 
-// Timebox is the time box as it was set, as it stands in a thread.
+// Timebox is the time box as it was set, in three sentences, and what it leaves
+// untested.
 func Timebox(k state.Kickoff) []Block {
 	t := k.Timebox
 	blocks := []Block{Para(boxText(k))}
 	if short := words.ShortBox(flows.Schedule(&k), t.Weeks); short != "" && len(t.Renewals) == 0 {
 		blocks = append(blocks, para("%s", short))
 	}
-	blocks = append(blocks, para("%s %s", words.VotesText(t), words.ProposalText(t)))
-	return append(blocks, Marks(k)...)
+	return blocks
+}
+
+// TimeboxReasons say why the time box is as long as it is: the votes, what people expect,
+// and the plan week by week.
+func TimeboxReasons(k state.Kickoff) []Block {
+	blocks := []Block{para("%s", words.VotesText(k.Timebox))}
+	for _, text := range words.Proposed(k.Timebox) {
+		blocks = append(blocks, para("%s", text))
+	}
+	if bars := Bars(k, flows.MaxWeeks); bars != "" {
+		blocks = append(blocks, para("How many of the assumptions to test first should have a first result:"), bars)
+	}
+	return blocks
 }
 
 // boxText says how long the box is, until when, and who set it.

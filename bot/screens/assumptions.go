@@ -24,6 +24,7 @@ func assumptionsForms() map[string]screen.Form {
 		"assumptions.add": {May: mayAdd, Fill: drawAssumption, Submit: submitAssumption,
 			Again: "It is on the list. Another one? One belief at a time."},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
+		"assumptions.all":    {Fill: showAssumptions},
 		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
 		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
 		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
@@ -99,6 +100,20 @@ func draftMark(drafted bool) []block.Run {
 	return []block.Run{block.Plain(" (a machine's draft)")}
 }
 
+// mostShown is how many assumptions a message in the channel shows; the rest is one
+// press away.
+const mostShown = 5
+
+// showAssumptions shows the whole list, without authors.
+func showAssumptions(p screen.Page, f *block.Form) flows.Intent {
+	f.Title = "The assumptions"
+	f.Add(assumptionList(p.Kickoff.Listed(), 100, 300)...)
+	if len(f.Blocks) == 0 {
+		f.Add(block.Text("The list is empty."))
+	}
+	return nil
+}
+
 // assumptionsResult is the list that will be rated.
 func assumptionsResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
@@ -112,9 +127,12 @@ func assumptionsResult(p screen.Page) (screen.Posting, error) {
 		}
 	}
 	title := words.Count(len(all), "assumption", "assumptions") + " to rate"
-	blocks := append([]slack.Block{block.Heading(title)}, assumptionList(all, 40, 150)...)
+	blocks := append([]slack.Block{block.Heading(title)}, assumptionList(all, mostShown, 150)...)
 	if joined > 0 {
 		blocks = append(blocks, block.Note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", words.Count(joined, "assumption", "assumptions"))))
+	}
+	if len(all) > mostShown {
+		blocks = append(blocks, block.Buttons(screen.Button("See Them All", "open/assumptions.all", screen.StageArgs(p, state.StageAssumptions))))
 	}
 	return screen.Posting{Text: screen.Aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }

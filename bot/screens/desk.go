@@ -226,7 +226,7 @@ func showMissing(p screen.Page, f *block.Form) flows.Intent {
 // closingText says what closing early means.
 func closingText(k state.Kickoff) string {
 	text := "Close it now, and no more answers are taken. You can go back to it."
-	if heard := flows.Heard(&k, k.Window); heard < k.Window.Quorum() {
+	if heard := flows.Heard(&k, k.Window); heard < k.Window.Quorum() && !screen.OneIsAsked(k.Window) {
 		text += fmt.Sprintf(" Only %d of %d have answered, so the result says that few answered, and every lead has to wish it.", heard, len(k.Window.Asked))
 	}
 	return text

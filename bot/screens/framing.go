@@ -17,6 +17,7 @@ import (
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
+		"framing.whole":  {Fill: showWordings},
 		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
 		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
 		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
@@ -75,13 +76,25 @@ func framingResult(p screen.Page) (screen.Posting, error) {
 	blocks := []slack.Block{
 		block.Heading("The problem we work on"),
 		block.Quote(block.Typed(k.Framing.Problem, 1500)),
-		block.Text("%s %s", framingBy(k), words.LadderText(k)),
-		block.Para(block.Bold("All the wordings, and who could live with them")),
+		block.Text("%s We work at %s.", framingBy(k), words.LevelText(words.SettledLevel(k))),
+		block.Buttons(screen.Button("See All the Wordings", "open/framing.whole", screen.StageArgs(p, state.StageFraming))),
 	}
 	return screen.Posting{
 		Text:   screen.Aloud(k, "this is the problem we work on. %s", words.Clip(words.OneLine(k.Framing.Problem), 200)),
-		Blocks: append(blocks, block.Drawn([]report.Block{report.Ladder(k)})...),
+		Blocks: blocks,
 	}, nil
+}
+
+// showWordings shows what people chose among.
+func showWordings(p screen.Page, f *block.Form) flows.Intent {
+	f.Title = "All the wordings"
+	if !p.Kickoff.Framing.Settled {
+		f.Add(block.Text("People are still choosing. You see all the wordings once that has closed."))
+		return nil
+	}
+	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("Who could live with which")))
+	f.Add(block.Drawn([]report.Block{report.Ladder(p.Kickoff)})...)
+	return nil
 }
 
 // framingBy says who settled the wording, and against the choice where so.
@@ -90,14 +103,14 @@ func framingBy(k state.Kickoff) string {
 	if f.SettledBy == "" {
 		return "The lead did not settle it in time, so what people chose stands."
 	}
-	by := "Settled by " + words.Clip(k.Name(f.SettledBy), 60)
+	by := words.Clip(k.Name(f.SettledBy), 60)
 	switch {
 	case f.Problem == k.WordingText(f.Proposed):
-		return by + ", as people chose."
+		return by + " settled it, with the wording that people chose."
 	case f.Problem == k.Brief.Problem:
-		return by + ", who kept the original wording."
+		return by + " settled it, and kept the original wording."
 	}
-	return by + ", who changed the wording that people chose."
+	return by + " settled it, and changed the wording that people chose."
 }
 
 // framingSettles asks the lead to take the proposal, or to change it.

@@ -135,15 +135,15 @@ func TestTheResultSaysWhoSettled(t *testing.T) {
 		problem string
 		want    string
 	}{
-		{"U1", k.WordingText(k.Framing.Proposed), "Settled by Ana, as people chose."},
+		{"U1", k.WordingText(k.Framing.Proposed), "Ana settled it, with the wording that people chose."},
 		{"", k.WordingText(k.Framing.Proposed), "The lead did not settle it in time, so what people chose stands."},
-		{"U1", "Something else", "Settled by Ana, who changed the wording that people chose."},
+		{"U1", "Something else", "Ana settled it, and changed the wording that people chose."},
 	} {
 		k.Framing.SettledBy, k.Framing.Problem = c.by, c.problem
 		assert.Equal(t, c.want, framingBy(k))
 	}
 	k.Framing.Proposed, k.Framing.Problem = 1, k.Brief.Problem
-	assert.Equal(t, "Settled by Ana, who kept the original wording.", framingBy(k))
+	assert.Equal(t, "Ana settled it, and kept the original wording.", framingBy(k))
 }
 
 // While people choose, they weigh words and not names.

@@ -203,6 +203,7 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 		{"backlog.kinds", "backlog", screen.Args{}, true}, {"backlog.kinds", "backlog", screen.Args{N: 1}, true},
 		{"backlog.test", "backlog", screen.Args{}, false}, {"backlog.own", "backlog", screen.Args{}, true}, {"backlog.own", "backlog", screen.Args{Choice: "Survey"}, false},
 		{"backlog.list", "backlog", screen.Args{}, false}, {"backlog.edit", "backlog", screen.Args{N: 1}, false},
+		{"framing.whole", "roles", screen.Args{}, false}, {"assumptions.all", "rating", screen.Args{}, false}, {"timebox.why", "close", screen.Args{}, false},
 		{"timebox.vote", "timebox", screen.Args{}, false}, {"timebox.settle", "timebox/settling", screen.Args{}, false},
 		{"close.action", "close", screen.Args{}, false}, {"close.list", "close", screen.Args{}, false}, {"close.edit", "close", screen.Args{N: 1}, false},
 		{"checkin.report", "underway", screen.Args{N: 1}, true}, {"checkin.report", "underway", screen.Args{N: 1, Round: 1}, true},

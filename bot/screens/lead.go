@@ -102,6 +102,9 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", flows.TitleOf(stage))), nil
 	}
 	heard := flows.Heard(&k, w)
+	if screen.OneIsAsked(w) && heard == 0 {
+		return aloneMessage(p, w), nil
+	}
 	if heard >= w.Quorum() {
 		return screen.Line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
@@ -122,6 +125,25 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 				screen.Button("Who Is Missing", "open/lead.missing", args)),
 		},
 	}, nil
+}
+
+// aloneMessage tells a lead of a step in which one person is asked, mostly the lead, that
+// it got a day more.
+func aloneMessage(p screen.Page, w state.Window) screen.Posting {
+	k, who := p.Kickoff, w.Asked[0]
+	title, says := "One answer is missing", words.Clip(k.Name(who), 60)+" alone is asked here, and has not answered."
+	if who == p.Viewer {
+		title, says = "This step waits for you", "You alone are asked here, and have not answered."
+	}
+	args := screen.Args{Kickoff: k.ID, Stage: string(w.Stage), Round: w.Round}
+	return screen.Posting{
+		Text: screen.Aloud(k, "“%s”. %s One more working day is given. It closes ", flows.TitleOf(w.Stage), says) + block.WhenText(w.Closes) + ", unless you close it now.",
+		Blocks: []slack.Block{
+			block.Heading(title),
+			block.Para(block.Plain("“%s”: %s I have given it one more working day, until ", flows.TitleOf(w.Stage), says), block.When(w.Closes), block.Plain(" your time. Then it closes by itself.")),
+			block.Buttons(block.Primary(screen.Button("Keep the Extra Day", "do/lead.day", args)), screen.Button("Who Is Missing", "open/lead.missing", args)),
+		},
+	}
 }
 
 // joinMessage asks a lead to let somebody in.

@@ -192,6 +192,33 @@ func TestLeadFormsOfferOnlyWhatMakesSense(t *testing.T) {
 	}
 }
 
+// Where one person is asked, a share of those asked says nothing: who has not answered is
+// told, to themselves or to another lead.
+func TestAStepForOneSaysWhoItWaitsFor(t *testing.T) {
+	m := momentAt(t, "brief/quorum")
+	m.K.Window.Asked, m.K.Window.Done, m.K.Brief.Read = []state.UserID{"U1"}, nil, nil
+	for lead, want := range map[state.UserID]string{
+		"U1": "This step waits for you\n=======================\n\n“The brief”: You alone are asked here, and have not answered. I have given it one more working day, until ",
+		"U2": "One answer is missing\n=====================\n\n“The brief”: Ana alone is asked here, and has not answered. ",
+	} {
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenQuorum, Arg: "brief", To: lead}, m.Now)
+		require.NoError(t, err)
+		assert.Contains(t, PlainText(posting), want)
+		assert.NotContains(t, PlainText(posting), " of 1")
+	}
+	asked, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "brief"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, PlainText(asked), "One person is asked, and has not finished yet.")
+	view, err := Open("lead.missing", pageFor(m, "U1"))
+	require.NoError(t, err)
+	assert.NotContains(t, PlainForm(view), " of 1")
+	m.K.Window.Phase, m.K.Window.Thin = state.PhaseClosed, true
+	asked, err = Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "brief"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, PlainText(asked), "One person was asked, and did not answer.")
+	assert.NotContains(t, PlainText(asked), "Fewer than half")
+}
+
 func TestQuorumMessage(t *testing.T) {
 	slot := flows.Slot{Screen: flows.ScreenQuorum, Arg: "brief", To: "U1"}
 	m := momentAt(t, "brief/quorum")

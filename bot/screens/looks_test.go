@@ -107,6 +107,9 @@ func TestEarlyFormsLookAsAgreed(t *testing.T) {
 		{"brief", "lead.invite", "U1"},
 		{"brief", "lead.remove", "U1"},
 		{"brief", "me.hours", "U2"},
+		{"roles", "framing.whole", "U2"},
+		{"rating", "assumptions.all", "U2"},
+		{"close", "timebox.why", "U2"},
 	} {
 		p := pageFor(momentAt(t, test.moment), test.viewer)
 		p.Args.Choice = "C1"

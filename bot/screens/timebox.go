@@ -3,6 +3,7 @@ package screens
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -21,6 +22,7 @@ import (
 
 func timeboxForms() map[string]screen.Form {
 	return map[string]screen.Form{
+		"timebox.why":    {Fill: showReasons},
 		"timebox.vote":   {May: screen.Answering(state.StageTimebox), Fill: votedWeeks},
 		"timebox.settle": {May: screen.Settles(state.StageTimebox), Fill: settledTimebox},
 	}
@@ -132,8 +134,20 @@ func timeboxResult(p screen.Page) (screen.Posting, error) {
 	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
 			words.Clip(k.Brief.Title, 80), words.WeeksText(t.Weeks), t.Checkin)),
-		Blocks: append(blocks, block.Drawn(report.Timebox(k))...),
+		Blocks: slices.Concat(blocks, block.Drawn(report.Timebox(k)), block.Drawn(report.Marks(k)),
+			[]slack.Block{block.Buttons(screen.Button("Why So Long?", "open/timebox.why", screen.StageArgs(p, state.StageTimebox)))}),
 	}, nil
+}
+
+// showReasons shows the votes and the plan from which the time box was set.
+func showReasons(p screen.Page, f *block.Form) flows.Intent {
+	f.Title = "Why so long?"
+	if p.Kickoff.Timebox.Weeks == 0 {
+		f.Add(block.Text("It is not set yet."))
+		return nil
+	}
+	f.Add(block.Drawn(report.TimeboxReasons(p.Kickoff))...)
+	return nil
 }
 
 // timeboxSettles asks the lead to set the time box.

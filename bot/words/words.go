@@ -161,11 +161,15 @@ func CostOf(c engine.Cost) string { return costs[c] }
 
 // ProposalText is what the bot proposes, and why: the plan alone, or once it was
 // counted, with what people think before the first test.
-func ProposalText(t state.Timebox) string {
+func ProposalText(t state.Timebox) string { return strings.Join(Proposed(t), " ") }
+
+// Proposed is ProposalText part by part: what people expect of it, where they were asked,
+// and what the plan comes to.
+func Proposed(t state.Timebox) []string {
 	if t.Outlook == nil {
-		return fmt.Sprintf("The plan came to %s. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)
+		return []string{fmt.Sprintf("The plan came to %s. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
 	}
-	return fmt.Sprintf("%s With that, %s are proposed. %s", OutlookText(*t.Outlook), WeeksText(t.Proposal.Weeks), t.Proposal.Why)
+	return []string{OutlookText(*t.Outlook), fmt.Sprintf("With that, %s are proposed. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
 }
 
 // OutlookText is what people thought before the first test: "Worth building: 5 of 9

@@ -59,7 +59,7 @@ func (f field) y(importance float64) vg.Length {
 }
 
 const (
-	frameTitle      = "Black: test first.  Lines: middle half of ratings.  ↔ split  ? few"
+	frameTitle      = "Black: test first.  Lines: where half of the ratings lie.  ↔ split  ? few"
 	evidenceLabel   = "evidence: how solid is what we know?"
 	importanceLabel = "importance: how bad if we are wrong?"
 

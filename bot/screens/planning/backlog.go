@@ -90,8 +90,9 @@ func Result(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	text := words.TestsText(k)
 	return screen.Posting{
-		Text:   screen.Aloud(k, "%s", text),
-		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.Tests(k))...),
+		Text: screen.Aloud(k, "%s", text),
+		Blocks: slices.Concat([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.TestsInShort(k)),
+			[]slack.Block{block.Buttons(screen.Button("See the Tests", "open/backlog.list", screen.StageArgs(p, state.StageBacklog)))}),
 	}, nil
 }
 
@@ -208,7 +209,8 @@ func listTests(p screen.Page, f *block.Form) flows.Intent {
 	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t state.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, screen.MostEntries, func(t state.Test) ([]block.Run, *slack.ButtonBlockElement) {
-		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
+		a, _ := k.Assumption(t.Assumption)
+		runs := append([]block.Run{block.Bold("%s ", t.Assumption), block.Typed(a.Text, 120), block.Plain("\n")}, block.Runs(report.TestText(k, t))...)
 		if text := words.PlanText(t.Planned()); text != "" {
 			runs = append(runs, block.Plain("\n%s", text))
 		}

@@ -178,11 +178,22 @@ func TakesAnswers(k state.Kickoff, w state.Window) bool {
 // ProgressLine says how many have finished: never who, so that nobody is
 // shamed in front of the channel.
 func ProgressLine(k state.Kickoff, w state.Window) string {
-	if TakesAnswers(k, w) {
+	switch open := TakesAnswers(k, w); {
+	case OneIsAsked(w) && open && w.Finished() == 0:
+		return "One person is asked, and has not finished yet."
+	case OneIsAsked(w) && !open && flows.Heard(&k, w) == 0:
+		return "One person was asked, and did not answer."
+	case OneIsAsked(w):
+		return "One person was asked, and has answered."
+	case open:
 		return fmt.Sprintf("%d of %d have finished.", w.Finished(), len(w.Asked))
 	}
 	return fmt.Sprintf("%d of %d answered.", flows.Heard(&k, w), len(w.Asked))
 }
+
+// OneIsAsked reports whether a step asks one person alone, mostly the lead: shares of
+// those asked say nothing there.
+func OneIsAsked(w state.Window) bool { return len(w.Asked) == 1 }
 
 // outcomeLine is what is left of a stage's request once it has closed.
 func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
@@ -190,7 +201,7 @@ func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
 		return []block.Run{block.Plain("The lead left this stage out.")}
 	}
 	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(k, w), ProgressLine(k, w))}
-	if w.Thin {
+	if w.Thin && !OneIsAsked(w) {
 		runs = append(runs, block.Plain(" Fewer than half answered, so take the result with care."))
 	}
 	return runs
