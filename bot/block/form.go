@@ -107,10 +107,18 @@ func (f *Form) Text(field, name, stood string, settings ...Setting) string {
 	return entered(f, field, stood, f.values.Text)
 }
 
-// Figure asks for a number; decimals lets it have a fraction. It is given as
-// it was entered.
-func (f *Form) Figure(field, name, stood string, decimals bool, least, most string, settings ...Setting) string {
-	e := slack.NewNumberInputBlockElement(nil, InputAction, decimals)
+// longestNumber is how many characters a number takes.
+const longestNumber = 20
+
+// Decimal asks for a number that may have a fraction. It is given as it was entered: the
+// platform's field for numbers takes no comma, which half of the world writes.
+func (f *Form) Decimal(field, name, stood string, settings ...Setting) string {
+	return f.Text(field, name, stood, append([]Setting{OneLine, Longest(longestNumber)}, settings...)...)
+}
+
+// Figure asks for a whole number. It is given as it was entered.
+func (f *Form) Figure(field, name, stood, least, most string, settings ...Setting) string {
+	e := slack.NewNumberInputBlockElement(nil, InputAction, false)
 	e.InitialValue, e.MinValue, e.MaxValue = stood, least, most
 	f.input(field, name, e, settings)
 	return entered(f, field, stood, f.values.Text)
@@ -225,10 +233,12 @@ func (f *Form) Tick(field, name, value, text string, settings ...Setting) bool {
 }
 
 // Many asks for several of a list of at most MostOptions.
-func (f *Form) Many(field, name string, options []Option, settings ...Setting) []string {
-	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, Label("Choose"), InputAction, optionObjects(options)...)
+func (f *Form) Many(field, name string, stood []string, options []Option, settings ...Setting) []string {
+	all := optionObjects(options)
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, Label("Choose"), InputAction, all...)
+	e.InitialOptions = chosen(all, stood...)
 	f.input(field, name, e, settings)
-	return f.values.Choices(field)
+	return entered(f, field, stood, f.values.Choices)
 }
 
 // Again turns a form that was taken into one for another entry. nth is how many

@@ -283,7 +283,7 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
 	longest := min(flows.MaxText, wordingsLength/len(wordings))
-	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
+	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")), block.Text("Nobody sees who chose or ticked what. Once this has closed, each wording shows who wrote it, and how many ticked it."))
 	for _, n := range wordings {
 		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
 		if n != state.Original {

@@ -41,7 +41,7 @@ func sizeEntry(f *block.Form, chosen string) string {
 		options = append(options, block.Option{Value: s.name, Text: s.says})
 	}
 	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
-		block.Hint("With a list, you paste it next. Steps can also be left out later, or taken up again."))
+		block.Hint("A list is pasted next. Steps can be left out later, too."))
 }
 
 func hasSteps(p screen.Page) error {

@@ -5,6 +5,7 @@ package planning
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -107,7 +108,7 @@ var kindOptions = []block.Option{
 // kindPages divides the assumptions, in test order, into pages that may
 // answer one another.
 func kindPages(p screen.Page) [][]string {
-	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int {
+	return block.PagesOf(p.Kickoff.Order(), screen.MostFields, block.AnswerBytes, func(id string) int {
 		var f block.Form
 		kindEntry(&f, p, id, state.Desirability)
 		return block.Size(f.Blocks...)
@@ -153,8 +154,8 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
-	number := func(field, name, stood string, decimals bool, most string, settings ...block.Setting) float64 {
-		entry := f.Figure(field, name, stood, decimals, "0", most, settings...)
+	days := func(field, name, stood string, settings ...block.Setting) float64 {
+		entry := f.Decimal(field, name, stood, settings...)
 		if entry == "" {
 			return 0
 		}
@@ -166,12 +167,14 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
 	}
 	markEntries(f, t, &plan)
-	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
-	if plan.Size = int(size); float64(plan.Size) != size {
-		f.Fault("size", "Please give a whole number.")
+	if size := f.Figure("size", "How many people or cases", screen.FigureOf(t.Size), "0", "1000000", block.Optional); size != "" {
+		var err error
+		if plan.Size, err = strconv.Atoi(strings.TrimSpace(size)); err != nil {
+			f.Fault("size", "Please give a whole number.")
+		}
 	}
-	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
-	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
+	plan.EffortDays = days("effort", "Work, in person-days", effort)
+	plan.LeadDays = days("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	plan.Care = careEntry(f, t)
 	return plan

@@ -103,7 +103,7 @@ func Pages(p screen.Page) [][]string {
 		return [][]string{nil}
 	}
 	chosen := state.Marking{Importance: 9, Evidence: 9}
-	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, func(id string) int {
+	return block.PagesOf(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), screen.MostFields/2, block.AnswerBytes, func(id string) int {
 		return block.Size(ballotEntry(p, id, chosen)...)
 	})
 }

@@ -55,8 +55,8 @@ func chosenDeal(p screen.Page, f *block.Form) flows.Intent {
 		{Value: dealAll, Text: "Everybody rates everything"},
 	})
 	most := strconv.Itoa(flows.MostEach)
-	share := f.Figure("each", "How many in a share?", strconv.Itoa(each), false, "1", most, block.Optional, block.Hint("A list that is no longer than this is not dealt out."))
-	few := f.Figure("second", "How many at most are the few?", strconv.Itoa(second), false, "1", most, block.Optional,
+	share := f.Figure("each", "How many in a share?", strconv.Itoa(each), "1", most, block.Optional, block.Hint("A list that is no longer than this is not dealt out."))
+	few := f.Figure("second", "How many at most are the few?", strconv.Itoa(second), "1", most, block.Optional,
 		block.Hint("Whatever people are far apart on comes on top."))
 	chosen := flows.ChooseDeal{ByLead: screen.ByLead(p)}
 	if how == dealShare {

@@ -2,7 +2,8 @@ package screen
 
 import (
 	"fmt"
-	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -44,14 +45,51 @@ func ScaleWords(scale state.Scale) map[int]string {
 	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
 }
 
+// inThousands is a number that may be meant in one way or the other: 1,500 is a
+// thousand and a half to some, and one and a half to others.
+var inThousands = regexp.MustCompile(`^[-−]?[1-9]\d{0,2}(,\d{3})+$`)
+
+// plainNumber is how people write numbers, with a point or a comma before the decimals.
+var plainNumber = regexp.MustCompile(`^[-−+]?\d+([.,]\d+)?$`)
+
+// ParseDecimal reads a number as people write it: "2.5" and "2,5" are the same. wrong is
+// empty, or a sentence that says what is wrong with it: fault, where it is no number.
+func ParseDecimal(entry, fault string) (x float64, wrong string) {
+	entry = strings.TrimSpace(entry)
+	if inThousands.MatchString(entry) {
+		return 0, "Please write the number without a mark between the thousands, such as 1500."
+	}
+	x, err := strconv.ParseFloat(strings.NewReplacer(",", ".", "−", "-").Replace(entry), 64)
+	if err != nil || !plainNumber.MatchString(entry) {
+		return 0, fault
+	}
+	return x, ""
+}
+
 // Decimal is an entry as a number, or a fault at its field.
 func Decimal(f *block.Form, field, entry, fault string) float64 {
-	x, err := strconv.ParseFloat(strings.TrimSpace(entry), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-		f.Fault(field, fault)
-		return 0
+	x, wrong := ParseDecimal(entry, fault)
+	if wrong != "" {
+		f.Fault(field, wrong)
 	}
 	return x
+}
+
+// DaysOptions are the days of a week that somebody may give, by the half, with the one
+// that stands now.
+func DaysOptions(now string) []block.Option {
+	values := []string{now}
+	for half := range 11 {
+		values = append(values, strconv.FormatFloat(float64(half)/2, 'f', -1, 64))
+	}
+	slices.Sort(values) // each has one digit before its point
+	var options []block.Option
+	for _, v := range slices.Compact(values) {
+		if d, err := strconv.ParseFloat(v, 64); err == nil {
+			options = append(options, block.Option{Value: v, Text: words.Days(d) + " a week"})
+		}
+	}
+	return options
 }
 
 // FigureOf is a number as it stands in a field; 0 is an empty one.
@@ -69,6 +107,44 @@ func TitleEntry(f *block.Form, field, name, stood string, settings ...block.Sett
 
 // MostEntries is how many entries a form lists, of two blocks each.
 const MostEntries = 40
+
+// MostFields is how many fields a form has at most: what takes more is on further pages
+// (our choice, no source).
+const MostFields = 10
+
+// RingLists ask who stands in which ring, with a list of names for each, so that the form
+// is as short with thirty people as with three. It gives the ring of everybody who was
+// listed; the first 100 are.
+func RingLists(f *block.Form, k state.Kickoff) map[state.UserID]state.Ring {
+	people := words.FirstOf(k.Participants(), block.MostOptions)
+	var options []block.Option
+	for _, u := range people {
+		options = append(options, block.Option{Value: string(u), Text: words.OneLine(k.Name(u))})
+	}
+	rings := map[state.UserID]state.Ring{}
+	for _, r := range Rings {
+		ring, field := state.Ring(r.Value), "ring/"+r.Value
+		var stood []string
+		for _, u := range people {
+			if k.RingOf(u) == ring {
+				stood = append(stood, string(u))
+			}
+		}
+		for _, u := range f.Many(field, r.Text, stood, options, block.Optional, block.Hint(r.About)) {
+			who := state.UserID(u)
+			if rings[who] != "" {
+				f.Fault(field, words.Clip(k.Name(who), 60)+" stands in two lists. Take the name out of one.")
+			}
+			rings[who] = ring
+		}
+	}
+	for _, u := range people {
+		if k.RingOf(u) != "" && rings[u] == "" {
+			f.Fault("ring/"+string(k.RingOf(u)), words.Clip(k.Name(u), 60)+" stands in no list now. Put the name into one.")
+		}
+	}
+	return rings
+}
 
 // Rungs are the levels of the ladder, the broadest first, each with the
 // question that leads to it.

@@ -39,10 +39,10 @@ func resultEntry(f *block.Form, t state.Test, name string, settings ...block.Set
 	case t.YesNo:
 		f.Select("yes/"+field, name+": yes or no?", "", []block.Option{{Value: "yes", Text: "Yes"}, {Value: "no", Text: "No"}}, settings...)
 	case t.Bound.Unit != "":
-		f.Figure("figure/"+field, fmt.Sprintf("%s: how much, in %s?", name, t.Bound.Unit), "", true, "-1000000000000", "1000000000000", settings...)
+		f.Decimal("figure/"+field, fmt.Sprintf("%s: how much, in %s?", name, t.Bound.Unit), "", settings...)
 	default:
-		f.Figure("k/"+field, name+": how many did?", "", false, "0", "1000000", settings[0])
-		f.Figure("n/"+field, name+": of how many?", "", false, "1", "1000000", settings...)
+		f.Figure("k/"+field, name+": how many did?", "", "0", "1000000", settings[0])
+		f.Figure("n/"+field, name+": of how many?", "", "1", "1000000", settings...)
 	}
 }
 
@@ -60,12 +60,15 @@ func readResult(p screen.Page, v block.Values, t state.Test, answer *screen.Answ
 		return readCount(v, report, answer)
 	}
 	text := v.Text("figure/" + field)
-	figure, err := strconv.ParseFloat(text, 64)
-	if err != nil && text != "" {
-		answer.Errors["figure/"+field] = "Please give a number, such as 12.5."
+	if text == "" {
+		return report, false
+	}
+	figure, wrong := screen.ParseDecimal(text, "Please give a number, such as 12.5.")
+	if wrong != "" {
+		answer.Errors["figure/"+field] = wrong
 	}
 	report.Figure = figure
-	return report, err == nil
+	return report, wrong == ""
 }
 
 // readCount reads k of n.
