@@ -289,7 +289,7 @@ func peopleEntries(f *block.Form, people []state.UserID, pace, size string) {
 	f.People("people", "Who takes part?", people, block.Optional, block.Hint("You are in already. People can join later."))
 	sizeEntry(f, size)
 	f.Select("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
-		block.Hint("Working days, in each person's time zone."))
+		block.Hint("In each person's working days."))
 }
 
 func workingDays(n int) string { return words.Count(n, "working day", "working days") }
@@ -302,17 +302,17 @@ func briefEntries(f *block.Form, b state.Brief) state.Brief {
 }
 
 func briefLinks(f *block.Form, b state.Brief) []string {
-	return imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line.")))
+	return imports.Links(f.Text("links", "Links, one a line", linesOf(b.Links), block.Optional))
 }
 
 func briefTexts(f *block.Form, b state.Brief) state.Brief {
 	return state.Brief{
-		Title: screen.TitleEntry(f, "title", "Title", b.Title, block.Hint("Such as: Bicycles on the ferry.")),
+		Title: screen.TitleEntry(f, "title", "Title", b.Title),
 		Problem: f.Text("problem", "The problem", b.Problem,
 			block.Hint("For whom, when, and how does it show? One or two sentences.")),
-		Why:         f.Text("why", "Why now?", b.Why, block.Optional, block.Hint("What if nobody does anything for a year?")),
+		Why:         f.Text("why", "Why now, and not in a year?", b.Why, block.Optional),
 		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, by which measure?")),
-		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional, block.Hint("What is settled already.")),
+		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional),
 	}
 }
 

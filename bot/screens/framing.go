@@ -19,6 +19,8 @@ func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"framing.whole":  {Fill: showWordings},
 		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
+		"framing.help":   {May: screen.Answering(state.StageFraming), Fill: showQuestions},
+		"framing.mine":   {May: screen.Answering(state.StageFraming), Fill: listWordings},
 		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
 		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
 		"framing.settle": {May: screen.Settles(state.StageFraming), Fill: settledFraming},
@@ -226,7 +228,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
 		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
 		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
-		block.Text("More questions for each level stand at the end of this form."))
+		block.Buttons(addingButtons(p)...))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
@@ -237,25 +239,40 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 			f.Fault("text", fault)
 		}
 	}
-	f.Add(ownWordings(p)...)
-	f.Add(block.Divider(), block.Para(block.Bold("Questions that help, level by level")))
-	f.Add(byHand(false)...)
 	return in
 }
 
-// ownWordings offers to change what the viewer may change.
-func ownWordings(p screen.Page) []slack.Block {
-	const most = 20
-	mine, args := words.FirstOf(changeable(p), most), screen.StageArgs(p, state.StageFraming)
-	if len(mine) == 0 {
-		return nil
+// addingButtons lead from the form of a wording to what helps with it, and to the
+// wordings that the viewer may change.
+func addingButtons(p screen.Page) []*slack.ButtonBlockElement {
+	args := screen.StageArgs(p, state.StageFraming)
+	all := []*slack.ButtonBlockElement{screen.Button("Questions That Help", "open/framing.help", args)}
+	if len(changeable(p)) > 0 {
+		all = append(all, screen.Button("Change a Wording", "turn/framing.mine", args))
 	}
-	return append([]slack.Block{block.Divider(), block.Para(block.Bold("Change one that is there"))},
-		block.Rows(mine, most, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
-			args.N = n
-			return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
-				screen.Button("Change", "open/framing.edit", args)
-		})...)
+	return all
+}
+
+// showQuestions are the questions of each level.
+func showQuestions(_ screen.Page, f *block.Form) flows.Intent {
+	f.Title = "Questions that help"
+	f.Add(byHand(false)...)
+	return nil
+}
+
+// listWordings offers to change what the viewer may change.
+func listWordings(p screen.Page, f *block.Form) flows.Intent {
+	args := screen.StageArgs(p, state.StageFraming)
+	f.Title = "Change a wording"
+	f.Add(block.Rows(changeable(p), screen.MostEntries, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
+		args.N = n
+		return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
+			screen.Button("Change", "open/framing.edit", args)
+	})...)
+	if len(f.Blocks) == 0 {
+		f.Add(block.Text("You have not added a wording yet."))
+	}
+	return nil
 }
 
 func hasWording(p screen.Page) error {
