@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 )
 
@@ -75,4 +76,97 @@ func TestOldConcordanceHasNoFigureForGaps(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(`{"w":0.8,"chi2":4,"df":2,"p":0.1,"ballots":5,"left_out":0}`), &c))
 	assert.False(t, c.WAll.Defined())
 	assert.Equal(t, 5, c.Ballots)
+}
+
+// The naive twin takes pairs of ballots one by one, and the ranks of what both rated as
+// fractions of the whole.
+func naiveConcordGaps(rows [][]Rating) (w float64) {
+	sum, weights, ratings, rated := 0.0, 0.0, 0, map[int]bool{}
+	var kept [][]Rating
+	for _, row := range rows {
+		n := 0
+		for _, r := range row {
+			if r != 0 {
+				n++
+			}
+		}
+		if n < 2 {
+			continue
+		}
+		kept, ratings = append(kept, row), ratings+n
+		for i, r := range row {
+			if r != 0 {
+				rated[i] = true
+			}
+		}
+	}
+	for i, a := range kept {
+		for _, b := range kept[:i] {
+			var x, y []float64
+			for item := range a {
+				if a[item] != 0 && b[item] != 0 {
+					x, y = append(x, float64(a[item])), append(y, float64(b[item]))
+				}
+			}
+			if len(x) > 1 {
+				sum += naiveSpearman(x, y) * float64(len(x)-1)
+				weights += float64(len(x) - 1)
+			}
+		}
+	}
+	k := float64(ratings) / float64(len(rated))
+	if weights == 0 || k <= 1 {
+		return math.NaN()
+	}
+	return min(1, max(0, (1+sum/weights*(k-1))/k))
+}
+
+func naiveSpearman(x, y []float64) float64 {
+	rho := stat.Correlation(naiveRanks(x), naiveRanks(y), nil)
+	if math.IsNaN(rho) {
+		return 0 // one of the two ties all
+	}
+	return rho
+}
+
+func naiveRanks(values []float64) []float64 {
+	ranks := make([]float64, len(values))
+	for i, v := range values {
+		for _, other := range values {
+			switch {
+			case other < v:
+				ranks[i]++
+			case other == v:
+				ranks[i] += 0.5
+			}
+		}
+	}
+	return ranks
+}
+
+// More items than a counter holds, more ballots than are counted at once, and ballots
+// that rate little or all alike.
+func TestConcordanceWithGapsAgainstItsTwin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		items := rapid.SampledFrom([]int{1, 2, 3, 9, 40, 300}).Draw(t, "items")
+		most := rapid.SampledFrom([]int{1, 2, 9}).Draw(t, "highest rating")
+		gaps := rapid.SampledFrom([]float64{0, 0.1, 0.9}).Draw(t, "gaps")
+		random := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
+		rows := make([][]Rating, rapid.IntRange(1, 20).Draw(t, "ballots"))
+		for i := range rows {
+			rows[i] = make([]Rating, items)
+			for item := range rows[i] {
+				if random.Float64() >= gaps {
+					rows[i][item] = Rating(1 + random.IntN(most))
+				}
+			}
+		}
+		want := naiveConcordGaps(rows)
+		got, _ := concordGaps(rows)
+		if math.IsNaN(want) {
+			assert.True(t, math.IsNaN(got), "%g", got)
+		} else {
+			assert.InDelta(t, want, got, 1e-9)
+		}
+	})
 }

@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"errors"
 	"io"
-	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -25,6 +24,7 @@ type lines struct {
 	row    int    // bytes of the current row; whoever begins a row sets it to nought
 	began  int    // the line on which the row began
 	failed error  // why in could not be read, if so
+	err    error  // what kept the next line from being read
 }
 
 func newLines(in io.Reader) *lines { return &lines{in: bufio.NewReaderSize(in, mostInRow+1)} }
@@ -38,7 +38,7 @@ func (l *lines) separator() rune {
 	for _, separator := range []rune{',', ';', '\t'} {
 		named := 0
 		for cell := range strings.SplitSeq(strings.ToLower(string(header)), string(separator)) {
-			if slices.Contains(columnsKnown(), strings.Trim(cell, " \"\r")) {
+			if known := (&columns{}).named(strings.Trim(cell, " \"\r")); known != nil {
 				named++
 			}
 		}
@@ -57,14 +57,31 @@ func (l *lines) utf16() bool {
 }
 
 func (l *lines) Read(p []byte) (int, error) {
-	if len(l.rest) == 0 {
-		if err := l.next(); err != nil {
-			return 0, err
-		}
+	if !l.ahead() {
+		return 0, l.err
 	}
 	n := copy(p, l.rest)
 	l.rest = l.rest[n:]
 	return n, nil
+}
+
+// ahead reports whether there is something to be read, of a line that has begun or
+// of the next one.
+func (l *lines) ahead() bool {
+	if len(l.rest) == 0 && l.err == nil {
+		l.err = l.next()
+	}
+	return l.err == nil
+}
+
+// plain reports whether what comes is a line of which nothing is quoted, and so a row.
+func (l *lines) plain() bool { return l.ahead() && bytes.IndexByte(l.rest, '"') < 0 }
+
+// take reads the current line whole, without its end.
+func (l *lines) take() string {
+	line := bytes.TrimSuffix(bytes.TrimSuffix(l.rest, []byte("\n")), []byte("\r"))
+	l.rest = nil
+	return string(line)
 }
 
 // next goes to the next line, and refuses one that is no text or makes the row

@@ -1,9 +1,6 @@
 package engine
 
-import (
-	"io"
-	"strings"
-)
+import "io"
 
 // A List is what is to be rated, and by whom, before anybody has.
 type List struct {
@@ -21,7 +18,7 @@ func ParseList(name string, in io.Reader) (List, error) {
 	p.needs = []string{"assumption"}
 	p.start()
 	for row := p.row(); row != nil; row = p.row() {
-		if strings.Join(row, "") != "" {
+		if !empty(row) {
 			p.listed(row)
 		}
 	}
@@ -45,14 +42,13 @@ func (p *parser) listed(row []string) {
 	if p.err != nil {
 		return
 	}
-	rater, has := p.at["rater"]
-	if has && row[rater] != "" {
-		p.name(row, "rater", &p.raters, mostRaters)
-		if row[p.at["assumption"]] == "" {
+	if p.at.rater >= 0 && row[p.at.rater] != "" {
+		p.name(row, p.at.rater, "rater", &p.raters, mostRaters)
+		if row[p.at.assumption] == "" {
 			return
 		}
 	}
-	assumption := p.name(row, "assumption", &p.assumptions, mostAssumptions)
+	assumption := p.name(row, p.at.assumption, "assumption", &p.assumptions, mostAssumptions)
 	if p.err == nil {
 		p.statement(row, assumption)
 	}

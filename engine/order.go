@@ -80,12 +80,11 @@ type arranger struct {
 	rated int     // how many items at the front of order have values
 
 	fronts  [len(zones)]front[int32]
-	key     []int32  // of each item, what sort goes by; at last the zone and the layer
-	spare   []int32  // for sort
-	bins    []int32  // for sort
-	equals  []int32  // for middleOf
-	ties    []uint64 // for settleTies
-	deepest int32    // a zone has at most as many layers
+	key     []int32 // of each item, what sort goes by; at last the zone and the layer
+	spare   []int32 // for sort
+	bins    []int32 // for sort
+	equals  []int32 // for middleOf
+	deepest int32   // a zone has at most as many layers
 }
 
 func newArranger(importance, evidence reading, doubtful []bool) *arranger {
@@ -99,7 +98,6 @@ func newArranger(importance, evidence reading, doubtful []bool) *arranger {
 		key:        make([]int32, items),
 		spare:      make([]int32, items),
 		equals:     make([]int32, items),
-		ties:       make([]uint64, items),
 		// Each step down a chain of dominators lowers the importance or
 		// raises the evidence by a level.
 		deepest: min(int32(items), 2*top),
@@ -294,20 +292,38 @@ func (a *arranger) settleTies(items []int32) {
 }
 
 // fewTies are sorted by going through them, which takes the square of their number.
-const fewTies = 12
+const fewTies = 32
 
-// sortTies sorts many items of one point: by their leans, and by how they stand, in one number each.
+// sortTies sorts many items of one point: by falling importance, eight bits of the lean
+// at a time from the lowest, and then the few that lean alike there by their evidence.
 func (a *arranger) sortTies(items []int32) {
-	const mask = 1<<leanBits - 1
-	ties, before := a.ties[:len(items)], a.spare[:len(items)]
-	copy(before, items)
-	for at, i := range items {
-		strong, little := mask-a.importance.fine[i]&mask, a.evidence.fine[i]&mask
-		ties[at] = uint64(strong)<<(64-leanBits) | uint64(little)<<(64-2*leanBits) | uint64(at)
+	fine, spare := a.importance.fine, a.spare[:len(items)]
+	for shift := 0; shift < leanBits; shift += 8 {
+		var bins [256]int32
+		for _, i := range items {
+			bins[uint8(fine[i]>>shift)]++
+		}
+		start := int32(len(items))
+		for k, count := range bins {
+			start -= count
+			bins[k] = start // the highest come first
+		}
+		copy(spare, items)
+		for _, i := range spare {
+			k := uint8(fine[i] >> shift)
+			items[bins[k]] = i
+			bins[k]++
+		}
 	}
-	slices.Sort(ties)
-	for at, tie := range ties {
-		items[at] = before[tie&(1<<(64-2*leanBits)-1)]
+	for from := 0; from < len(items); {
+		to := from + 1
+		for to < len(items) && fine[items[to]] == fine[items[from]] {
+			to++
+		}
+		if alike := items[from:to]; len(alike) > 1 {
+			slices.SortStableFunc(alike, func(i, j int32) int { return cmp.Compare(a.evidence.fine[i], a.evidence.fine[j]) })
+		}
+		from = to
 	}
 }
 

@@ -491,3 +491,26 @@ func TestZonesOfAMap(t *testing.T) {
 	earlier := Result{Assumptions: []AssumptionScore{{Zone: TestFirst}, {Zone: Leave}}}
 	assert.Equal(t, []Zone{TestFirst, RelyOn, Watch, Leave}, earlier.Zones())
 }
+
+// Many items of one point are sorted in another way than few: here against the library,
+// whose stable sort keeps those that lean alike in the order of their ids.
+func TestTiesOfOnePointAgainstSorting(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 300).Draw(t, "items")
+		steps := rapid.SampledFrom([]int{1, 3, 1000}).Draw(t, "leans")
+		random := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
+		importance, evidence := medianReading(n), medianReading(n)
+		items := make([]int32, n)
+		for i := range items {
+			items[i] = int32(i)
+			importance.fine[i] = fineLevel(11, float64(random.IntN(2*steps+1)-steps)/float64(steps))
+			evidence.fine[i] = fineLevel(6, float64(random.IntN(2*steps+1)-steps)/float64(steps))
+		}
+		want := slices.Clone(items)
+		slices.SortStableFunc(want, func(i, j int32) int {
+			return cmp.Or(cmp.Compare(importance.fine[j], importance.fine[i]), cmp.Compare(evidence.fine[i], evidence.fine[j]))
+		})
+		newArranger(importance, evidence, make([]bool, n)).settleTies(items)
+		assert.Equal(t, want, items)
+	})
+}

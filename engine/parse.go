@@ -75,44 +75,51 @@ type parser struct {
 	err   *TableError
 	lines *lines
 	csv   *csv.Reader
-	needs []string       // the columns that the header must have
-	at    map[string]int // the column of each name in the header
-	cells int            // how many cells a row has
+	needs []string // the columns that the header must have
+	at    columns  // where the header has them
+	cells int      // how many cells a row has
+
+	separator string
+	cut       []string // the cells of a plain line
+	plain     int      // how many lines of the file were plain, and not seen by csv
 
 	raters, assumptions names
 	statements          []string
-	statementLines      []int // where each statement stood first
-	pairs               map[pair]int
-	ratings             []rated
+	statementLines      []int     // where each statement stood first
+	ballots             [][]rated // by rater, then by assumption as far as there are any
 }
 
-// A pair is a rater and an assumption, by their places.
-type pair struct{ rater, assumption int }
-
-// A rated pair is what one row holds.
+// A rated assumption is what one row holds.
 type rated struct {
-	pair
+	line                 int32 // where it stands; 0 where it does not
 	importance, evidence Rating
 }
 
 func newParser(file string, in io.Reader) *parser {
-	p := &parser{file: file, needs: columnsNeeded(), pairs: map[pair]int{}, lines: newLines(in)}
+	p := &parser{file: file, needs: columnsNeeded(), at: noColumns(), lines: newLines(in)}
 	p.csv = csv.NewReader(p.lines)
+	p.csv.ReuseRecord = true
 	p.csv.FieldsPerRecord = -1 // counted here, for the sake of the message
 	p.csv.Comma = p.lines.separator()
+	p.separator = string(p.csv.Comma)
 	return p
 }
 
 func (p *parser) parse() {
 	p.start()
 	for row := p.row(); row != nil; row = p.row() {
-		if strings.Join(row, "") != "" { // as spreadsheets save what lies below a table
+		if !empty(row) {
 			p.add(row)
 		}
 	}
-	if len(p.ratings) == 0 {
+	if len(p.ballots) == 0 {
 		p.refuse(1, "there is no rating below the header; each line below it is one rater's rating of one assumption")
 	}
+}
+
+// empty tells of a row without an entry, as spreadsheets save what lies below a table.
+func empty(row []string) bool {
+	return !slices.ContainsFunc(row, func(cell string) bool { return cell != "" })
 }
 
 // start reads what stands above the rows.
@@ -130,13 +137,14 @@ func (p *parser) refuse(line int, format string, args ...any) {
 	}
 }
 
-// row reads the next row: nil at the end, and once something is wrong.
+// row reads the next row: nil at the end, and once something is wrong. The next
+// call writes over it.
 func (p *parser) row() []string {
 	if p.err != nil {
 		return nil
 	}
 	p.lines.row = 0
-	row, err := p.csv.Read()
+	row, err := p.read()
 	broken := (*csv.ParseError)(nil)
 	switch {
 	case errors.Is(err, io.EOF):
@@ -146,55 +154,89 @@ func (p *parser) row() []string {
 	case errors.Is(err, errLongRow):
 		p.refuse(p.lines.began, "what begins here is longer than a line may be; a line has at most %d kB, and a quote that is opened is closed", mostInRow>>10)
 	case errors.As(err, &broken):
-		p.refuse(broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
+		p.refuse(p.plain+broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
 	case err != nil:
 		p.refuse(1, "%v; expected a CSV file", err)
 	}
 	for i := range row {
 		row[i] = strings.TrimSpace(row[i])
-		if utf8.RuneCountInString(row[i]) > mostInCell {
+		if len(row[i]) > mostInCell && utf8.RuneCountInString(row[i]) > mostInCell {
 			p.refuse(p.line(i), "%s is a cell of more than %d characters; that is the most a cell may have", quoted(row[i]), mostInCell)
 		}
 	}
 	return row
 }
 
+// read reads the cells of the next row. A line without a quote is cut where its
+// separators are, which is what nearly all lines need; the others are left to csv.
+func (p *parser) read() ([]string, error) {
+	for p.lines.plain() {
+		line := p.lines.take()
+		p.plain++
+		if line == "" {
+			continue // as csv does
+		}
+		p.cut = p.cut[:0]
+		for more := true; more; {
+			var cell string
+			cell, line, more = strings.Cut(line, p.separator)
+			p.cut = append(p.cut, cell)
+		}
+		return p.cut, nil
+	}
+	p.cut = nil
+	return p.csv.Read()
+}
+
 // table lays the rows out as a table.
 func (p *parser) table() Table {
 	t := Table{Raters: p.raters.list, IDs: p.assumptions.list, Statements: p.statements}
-	for range t.Raters {
-		t.Importance = append(t.Importance, make([]Rating, len(t.IDs)))
-		t.Evidence = append(t.Evidence, make([]Rating, len(t.IDs)))
-	}
-	for _, r := range p.ratings {
-		t.Importance[r.rater][r.assumption] = r.importance
-		t.Evidence[r.rater][r.assumption] = r.evidence
+	for _, ballot := range p.ballots {
+		importance, evidence := make([]Rating, len(t.IDs)), make([]Rating, len(t.IDs))
+		for i, r := range ballot {
+			importance[i], evidence[i] = r.importance, r.evidence
+		}
+		t.Importance, t.Evidence = append(t.Importance, importance), append(t.Evidence, evidence)
 	}
 	return t
 }
 
 // line is where a cell of the current row begins.
 func (p *parser) line(cell int) int {
+	if p.cut != nil {
+		return p.lines.n
+	}
 	line, _ := p.csv.FieldPos(cell)
-	return line
+	return p.plain + line
 }
 
 // names numbers names in the order of first appearance.
 type names struct {
 	list []string
 	at   map[string]int
+	last int
 }
 
+// place is the number of a name. Tables are sorted, mostly: the name is the last one
+// again, or the one that comes after it.
 func (n *names) place(name string) int {
-	if at, known := n.at[name]; known {
-		return at
+	for _, likely := range [...]int{n.last, n.last + 1, 0} {
+		if likely < len(n.list) && n.list[likely] == name {
+			n.last = likely
+			return likely
+		}
 	}
-	if n.at == nil {
-		n.at = map[string]int{}
+	at, known := n.at[name]
+	if !known {
+		if n.at == nil {
+			n.at = map[string]int{}
+		}
+		name, at = strings.Clone(name), len(n.list) // not the whole line that it is cut from
+		n.at[name] = at
+		n.list = append(n.list, name)
 	}
-	n.at[name] = len(n.list)
-	n.list = append(n.list, name)
-	return len(n.list) - 1
+	n.last = at
+	return at
 }
 
 // allowed says what a header must hold.
@@ -216,24 +258,45 @@ func (p *parser) header() {
 		return
 	}
 	line := p.line(0)
-	p.at, p.cells = map[string]int{}, len(row)
+	p.cells = len(row)
 	for i, name := range row {
-		if name = strings.ToLower(name); !slices.Contains(columnsKnown(), name) {
+		at := p.at.named(strings.ToLower(name))
+		if at == nil {
 			continue // theirs, whatever it is for
 		}
-		if _, twice := p.at[name]; twice {
-			p.refuse(line, "the header has the column %s twice; %s", name, p.allowed())
+		if *at >= 0 {
+			p.refuse(line, "the header has the column %s twice; %s", strings.ToLower(name), p.allowed())
 		}
-		p.at[name] = i
+		*at = i
 	}
 	for _, name := range p.needs {
-		if _, found := p.at[name]; !found {
+		if *p.at.named(name) < 0 {
 			p.refuse(line, "the header lacks the column %s; %s", name, p.allowed())
 		}
 	}
 }
 
-func columnsKnown() []string { return append(columnsNeeded(), "statement") }
+// columns are the places of the columns that are read, each -1 where there is none.
+type columns struct{ rater, assumption, importance, evidence, statement int }
+
+func noColumns() columns { return columns{-1, -1, -1, -1, -1} }
+
+// named is the place of the column of that name; nil where it is none that is read.
+func (c *columns) named(name string) *int {
+	switch name {
+	case "rater":
+		return &c.rater
+	case "assumption":
+		return &c.assumption
+	case "importance":
+		return &c.importance
+	case "evidence":
+		return &c.evidence
+	case "statement":
+		return &c.statement
+	}
+	return nil
+}
 
 func columnsNeeded() []string { return []string{"rater", "assumption", "importance", "evidence"} }
 
@@ -246,52 +309,56 @@ func (p *parser) add(row []string) {
 		p.refuse(p.line(0), "this line has %s; each line has %d, as the header has", cells(len(row)), p.cells)
 		return
 	}
-	var r rated
-	r.rater = p.name(row, "rater", &p.raters, mostRaters)
-	r.assumption = p.name(row, "assumption", &p.assumptions, mostAssumptions)
-	r.importance, r.evidence = p.rating(row, "importance"), p.rating(row, "evidence")
+	rater := p.name(row, p.at.rater, "rater", &p.raters, mostRaters)
+	assumption := p.name(row, p.at.assumption, "assumption", &p.assumptions, mostAssumptions)
+	r := rated{int32(p.line(0)), p.rating(row, p.at.importance, "importance"), p.rating(row, p.at.evidence, "evidence")}
 	if p.err != nil {
 		return
 	}
-	p.once(r.pair)
-	p.ratings = append(p.ratings, r)
-	p.statement(row, r.assumption)
+	p.once(rater, assumption, r)
+	p.statement(row, assumption)
 }
 
 // name reads a name and gives its place.
-func (p *parser) name(row []string, column string, known *names, most int) int {
-	name := row[p.at[column]]
+func (p *parser) name(row []string, at int, column string, known *names, most int) int {
+	name := row[at]
 	if name == "" {
-		p.refuse(p.line(p.at[column]), "the name of the %s is missing; each line names a rater and an assumption", column)
+		p.refuse(p.line(at), "the name of the %s is missing; each line names a rater and an assumption", column)
 	}
 	place := known.place(name)
 	if place == most {
-		p.refuse(p.line(p.at[column]), "%s is one %s too many; there may be at most %d", quoted(name), column, most)
+		p.refuse(p.line(at), "%s is one %s too many; there may be at most %d", quoted(name), column, most)
 	}
 	return place
 }
 
 // rating reads a rating, 0 for none.
-func (p *parser) rating(row []string, column string) Rating {
-	cell := row[p.at[column]]
+func (p *parser) rating(row []string, at int, column string) Rating {
+	cell := row[at]
 	switch {
 	case cell == "":
 		return 0
 	case len(cell) == 1 && '1' <= cell[0] && cell[0] <= '9':
 		return Rating(cell[0] - '0')
 	}
-	p.refuse(p.line(p.at[column]), "%s is %s; a rating is a whole number from 1 to 9, or empty for \"can't say\"", column, quoted(cell))
+	p.refuse(p.line(at), "%s is %s; a rating is a whole number from 1 to 9, or empty for \"can't say\"", column, quoted(cell))
 	return 0
 }
 
-// once refuses a pair that has been there before.
-func (p *parser) once(of pair) {
-	line := p.line(0)
-	if first, twice := p.pairs[of]; twice {
-		p.refuse(line, "%s has rated %s before, on line %d; each pair of rater and assumption may stand once",
-			quoted(p.raters.list[of.rater]), quoted(p.assumptions.list[of.assumption]), first)
+// once puts a rating on its ballot, and refuses a pair that has been there before.
+func (p *parser) once(rater, assumption int, r rated) {
+	if rater == len(p.ballots) {
+		p.ballots = append(p.ballots, nil)
 	}
-	p.pairs[of] = line
+	ballot := &p.ballots[rater]
+	for assumption >= len(*ballot) {
+		*ballot = append(*ballot, rated{})
+	}
+	if first := (*ballot)[assumption].line; first != 0 {
+		p.refuse(int(r.line), "%s has rated %s before, on line %d; each pair of rater and assumption may stand once",
+			quoted(p.raters.list[rater]), quoted(p.assumptions.list[assumption]), first)
+	}
+	(*ballot)[assumption] = r
 }
 
 // statement takes in the statement of an assumption, if the row has one.
@@ -299,8 +366,8 @@ func (p *parser) statement(row []string, assumption int) {
 	if assumption == len(p.statements) {
 		p.statements, p.statementLines = append(p.statements, ""), append(p.statementLines, 0)
 	}
-	column, has := p.at["statement"]
-	if !has || row[column] == "" {
+	column := p.at.statement
+	if column < 0 || row[column] == "" {
 		return
 	}
 	text, before := row[column], p.statements[assumption]
@@ -309,7 +376,7 @@ func (p *parser) statement(row []string, assumption int) {
 			quoted(p.assumptions.list[assumption]), p.statementLines[assumption])
 	}
 	if before == "" {
-		p.statements[assumption], p.statementLines[assumption] = text, p.line(column)
+		p.statements[assumption], p.statementLines[assumption] = strings.Clone(text), p.line(column)
 	}
 }
 

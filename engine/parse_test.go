@@ -294,3 +294,52 @@ func withoutReturns(t Table) Table {
 	}
 	return t
 }
+
+// A line of which nothing is quoted is read by a shorter way. It comes to the same table,
+// or the same refusal on the same line, as with every cell in quotes.
+func TestPlainLinesReadAsQuotedOnes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cell := rapid.SampledFrom([]string{"", " ", "ana", "bo", " bo ", "A1", "A2", "A10", "1", "7", "9", "0", "x", "\u00a09", "é", "a\rb"})
+		rating := rapid.SampledFrom([]string{"", " ", "1", "5", " 9", "9\t"})
+		separator := rapid.SampledFrom([]string{",", ";", "\t"}).Draw(t, "separator")
+		end := rapid.SampledFrom([]string{"\n", "\r\n"}).Draw(t, "line end")
+		var plain, quotes, some strings.Builder
+		write := func(cells []string) {
+			for i, cell := range cells {
+				if separator == "\t" {
+					cell = strings.ReplaceAll(cell, "\t", " ")
+				}
+				if i > 0 {
+					plain.WriteString(separator)
+					quotes.WriteString(separator)
+					some.WriteString(separator)
+				}
+				plain.WriteString(cell)
+				quotes.WriteString(`"` + cell + `"`)
+				some.WriteString([]string{cell, `"` + cell + `"`}[rapid.IntRange(0, 1).Draw(t, "quoted")])
+			}
+			for _, b := range []*strings.Builder{&plain, &quotes, &some} {
+				b.WriteString(end)
+			}
+		}
+		write([]string{"rater", "assumption", "importance", "evidence", "statement"})
+		for i := range rapid.IntRange(0, 12).Draw(t, "rows") {
+			switch rapid.IntRange(0, 9).Draw(t, "row") {
+			case 0:
+				write(rapid.SliceOfN(cell, 2, 6).Draw(t, "cells"))
+			case 1: // an empty line
+				plain.WriteString(end)
+				quotes.WriteString(end)
+				some.WriteString(end)
+			default:
+				write([]string{fmt.Sprint("r", i%3), fmt.Sprint("A", i), rating.Draw(t, "importance"), rating.Draw(t, "evidence"), ""})
+			}
+		}
+		want, wantErr := ParseTable("x", strings.NewReader(quotes.String()))
+		for _, text := range []string{plain.String(), some.String()} {
+			got, err := ParseTable("x", strings.NewReader(text))
+			require.Equal(t, wantErr, err, "%q", text)
+			require.Equal(t, want, got, "%q", text)
+		}
+	})
+}

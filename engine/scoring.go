@@ -1,5 +1,7 @@
 package engine
 
+import "sync"
+
 // Score is the map of one round of rating: the figures of every assumption on
 // both scales, its zone and its place in the test order, how far that place
 // hangs on who rated, and what levelling the raters would change.
@@ -138,7 +140,9 @@ func (w *scoring) resample() {
 // level orders the assumptions again by their values without generous and
 // strict raters.
 func (w *scoring) level() {
-	importance, evidence := MedianPolish(w.sheet.values(0)), MedianPolish(w.sheet.values(1))
+	var polished [2]Polish
+	eachScale(func(scale int) { polished[scale] = MedianPolish(w.sheet.values(scale)) })
+	importance, evidence := &polished[0], &polished[1]
 	x, y := undefined(len(w.scores)), undefined(len(w.scores))
 	for c := range importance.Columns {
 		x[c], y[c] = importance.Levelled(c), evidence.Levelled(c)
@@ -149,6 +153,14 @@ func (w *scoring) level() {
 	for rank, i := range m.order[:m.rated] {
 		w.scores[i].LevelledRank = Place(rank + 1)
 	}
+}
+
+// eachScale works on both scales at the same time.
+func eachScale(work func(scale int)) {
+	var both sync.WaitGroup
+	both.Go(func() { work(1) })
+	work(0)
+	both.Wait()
 }
 
 func undefined(n int) []Figure {
@@ -173,11 +185,13 @@ func (w *scoring) concord(scale int) Concordance {
 
 // result gives the assumptions back in the order of the table.
 func (w *scoring) result() Result {
+	var concordance [2]Concordance
+	eachScale(func(scale int) { concordance[scale] = w.concord(scale) })
 	r := Result{
 		Raters:      len(w.table.Raters),
 		Assumptions: make([]AssumptionScore, len(w.scores)),
 		Cut:         w.cut,
-		Concordance: Concordances{Importance: w.concord(0), Evidence: w.concord(1)},
+		Concordance: Concordances{Importance: concordance[0], Evidence: concordance[1]},
 		Order:       make([]string, len(w.scores)),
 		Flat:        Flat{Importance: w.sheet.flat(0), Evidence: w.sheet.flat(1)},
 	}

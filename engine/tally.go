@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 )
 
 // A tallier finds medians of ratings of which each is taken as often as its
@@ -68,16 +69,32 @@ func newWideTally(ratings [][]Rating) *wideTally {
 		panic(fmt.Sprintf("engine: table of %d raters; at most %d can be resampled", len(ratings), wideMost))
 	}
 	t := &wideTally{columns: make([]wideColumn, len(ratings[0])), weights: make([][wideWords]uint64, len(ratings))}
-	for c := range t.columns {
-		column := &t.columns[c]
-		for rating := Rating(1); rating <= 9; rating++ {
-			for rater, row := range ratings {
-				if row[c] == rating {
-					column.raters = append(column.raters, int32(rater))
-				}
-			}
-			column.upto[rating] = len(column.raters)
+	for _, row := range ratings {
+		for c, rating := range row {
+			t.columns[c].upto[rating]++
 		}
+	}
+	for c := range t.columns {
+		upto := &t.columns[c].upto
+		upto[0] = 0 // those who did not rate it
+		for rating := 1; rating < len(upto); rating++ {
+			upto[rating] += upto[rating-1]
+		}
+		t.columns[c].raters = make([]int32, upto[9])
+	}
+	// From the last rater back each takes the last place that is left for the rating.
+	for rater, row := range slices.Backward(ratings) {
+		for c, rating := range row {
+			if column := &t.columns[c]; rating != 0 {
+				column.upto[rating]--
+				column.raters[column.upto[rating]] = int32(rater)
+			}
+		}
+	}
+	for c := range t.columns {
+		upto := &t.columns[c].upto // now how many gave less
+		copy(upto[:], upto[1:])
+		upto[9] = len(t.columns[c].raters)
 	}
 	return t
 }
@@ -101,7 +118,7 @@ func (t *wideTally) tally(out []reading) {
 	for c := range t.columns {
 		column := &t.columns[c]
 		for rating := 1; rating <= 9; rating++ {
-			upto[rating] = t.plus(upto[rating-1], column.raters[column.upto[rating-1]:column.upto[rating]])
+			upto[rating] = addWords(upto[rating-1], t.weights, column.raters[column.upto[rating-1]:column.upto[rating]])
 		}
 		for draw := 0; draw < len(out); draw += wideLanes {
 			medians(&upto, draw/wideLanes, c, out[draw:min(draw+wideLanes, len(out))])
@@ -109,11 +126,11 @@ func (t *wideTally) tally(out []reading) {
 	}
 }
 
-// plus adds the weights of raters, written out so that the sums stay in registers.
-func (t *wideTally) plus(sums [wideWords]uint64, raters []int32) [wideWords]uint64 {
+// addWords adds the words of some rows to sums, written out so that these stay in registers.
+func addWords(sums [wideWords]uint64, words [][wideWords]uint64, rows []int32) [wideWords]uint64 {
 	a, b, c, d, e, f, g, h := sums[0], sums[1], sums[2], sums[3], sums[4], sums[5], sums[6], sums[7]
-	for _, rater := range raters {
-		w := &t.weights[rater]
+	for _, row := range rows {
+		w := &words[row]
 		a, b, c, d, e, f, g, h = a+w[0], b+w[1], c+w[2], d+w[3], e+w[4], f+w[5], g+w[6], h+w[7]
 	}
 	return [wideWords]uint64{a, b, c, d, e, f, g, h}

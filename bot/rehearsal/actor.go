@@ -69,6 +69,7 @@ type actor struct {
 	seen  map[string]bool // buttons they have noticed, by place and action
 	added map[string]bool // what they have entered, by a name of its own
 
+	acts   int             // what they have pressed, chosen and handed in so far; not what only opens a form
 	byHand map[string]bool // what a person has done in their place: matters, see scene
 }
 
@@ -147,6 +148,9 @@ func (a *actor) choose(ctx context.Context, b button, v blockkit.Value) error {
 		}
 		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == b.ActionID && e.Value == b.Value {
+				if !strings.HasPrefix(e.ActionID, "open/") {
+					a.acts++
+				}
 				return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
 			}
 		}
@@ -295,6 +299,7 @@ func (a *actor) submit(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
+		a.acts++
 		for field, fault := range faults {
 			return &faultyField{field, fmt.Errorf("the form “%s” of %s says at %s: %s", view.Title, a.Name, field, fault)}
 		}

@@ -34,6 +34,7 @@ type task struct {
 	at     time.Time
 	who    *actor
 	what   string
+	did    string // likewise
 	matter string // see scene
 	do     func(ctx context.Context) error
 }
@@ -46,7 +47,7 @@ const startsIt = "start the kickoff"
 // addStart has the lead start the kickoff soon after from.
 func (p *plans) addStart(from time.Time) {
 	lead := p.actors[0]
-	p.add(task{at: lead.at(from, time.Minute, time.Time{}), who: lead, what: startsIt, matter: "open/brief.start",
+	p.add(task{at: lead.at(from, time.Minute, time.Time{}), who: lead, what: startsIt, did: "started the kickoff", matter: "open/brief.start",
 		do: func(ctx context.Context) error { return start(ctx, lead) }})
 }
 
@@ -172,7 +173,7 @@ func (p *plans) notice(a *actor, b button) {
 // addScene plans a scene; it is planned again when the actor has to wait for
 // others, as long as there is time.
 func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
-	p.add(task{at: at, who: a, what: s.what, matter: s.about(), do: func(ctx context.Context) error {
+	p.add(task{at: at, who: a, what: s.what, did: s.did, matter: s.about(), do: func(ctx context.Context) error {
 		defer a.close()
 		err := s.do(ctx, a, b)
 		if !errors.Is(err, errNotYet) {
@@ -220,7 +221,7 @@ func (p *plans) noticeMessage(a *actor, slot string) {
 			last = fmt.Sprintf("moved/%d", checkins)
 		}
 		if slot == last && u.Decision != nil {
-			p.add(task{at: a.at(p.clock.Now(), time.Hour, time.Time{}), who: a, what: "open the decision", matter: "do/lead.decide",
+			p.add(task{at: a.at(p.clock.Now(), time.Hour, time.Time{}), who: a, what: "open the decision", did: "opened the decision", matter: "do/lead.decide",
 				do: func(ctx context.Context) error {
 					defer a.close()
 					return a.pressAsLead(ctx, "do/lead.decide")

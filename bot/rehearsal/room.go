@@ -73,6 +73,10 @@ func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) erro
 	return errors.Join(err, r.settle(ctx))
 }
 
+// Settle lets the bot do what follows at once from what has happened, in the course of
+// an act.
+func (r *Room) Settle(ctx context.Context) error { return r.settle(ctx) }
+
 // settle lets the bot do what follows at once from what has happened.
 func (r *Room) settle(ctx context.Context) error {
 	limit := r.clock.Now().Add(botAnswers)
@@ -88,56 +92,61 @@ func (r *Room) settle(ctx context.Context) error {
 }
 
 // Others lets everybody but me answer what is open, up to the next moment at
-// which the kickoff moves on. It returns how many things were done.
-func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
+// which the kickoff moves on.
+func (r *Room) Others(ctx context.Context, me string) (Happened, error) {
 	if err := r.forget(ctx, me); err != nil {
-		return 0, err
+		return Happened{}, err
 	}
 	return r.perform(ctx, mostSteps, func(t task) bool { return t.who.id != me && t.isLeft() })
 }
 
 // Demo has whoever leads the script start its kickoff.
-func (r *Room) Demo(ctx context.Context) (acted int, err error) {
+func (r *Room) Demo(ctx context.Context) (Happened, error) {
 	return r.perform(ctx, 1, func(t task) bool { return t.who == r.actors[0] })
 }
 
 // ForMe does what the script has me do next.
-func (r *Room) ForMe(ctx context.Context, me string) (acted int, err error) {
+func (r *Room) ForMe(ctx context.Context, me string) (Happened, error) {
 	return r.perform(ctx, 1, func(t task) bool { return t.who.id == me })
 }
 
 // perform runs the tasks that which names, at most so many, with the bot at work in
 // between. It ends when the kickoff moves on, and never goes past a deadline: that is
 // for whoever asks to see.
-func (r *Room) perform(ctx context.Context, most int, which func(task) bool) (acted int, err error) {
-	before, err := r.standing(ctx)
+func (r *Room) perform(ctx context.Context, most int, which func(task) bool) (h Happened, err error) {
+	began, err := r.standing(ctx)
 	if err != nil {
-		return 0, err
+		return h, err
 	}
-	r.begin(before.moment, which)
-	for acted < most {
-		next, planned, err := r.waitFor(ctx, which, before.closes)
+	r.begin(began.moment, which)
+	now := began
+	for tried := 0; tried < most; {
+		next, planned, err := r.waitFor(ctx, which, now.closes)
 		if err != nil || !planned {
-			return acted, err
+			h.Moved = movedOn(began, now)
+			return h, err
 		}
 		if job, waiting := r.clock.Next(); waiting && job.Before(r.tasks[next].at) {
 			if err := r.work(ctx); err != nil {
-				return acted, err
+				return h, err
 			}
-		} else {
-			r.take(next).tryTo(ctx)
-			acted++
+		} else if t := r.take(next); t.tryTo(ctx) {
+			h.Deeds = append(h.Deeds, Deed{Who: t.who.id, Name: t.who.Name, Did: t.did})
+			tried++
 		}
-		now, err := r.standing(ctx)
-		if err = errors.Join(err, ctx.Err()); err != nil {
-			return acted, err
+		before := now.moment
+		if now, err = r.standing(ctx); errors.Join(err, ctx.Err()) != nil {
+			return h, errors.Join(err, ctx.Err())
 		}
-		if now.moment != before.moment && before.moment != "" {
+		if now.moment != before && before != "" {
 			break
 		}
-		before = now
 	}
-	return acted, r.settle(ctx)
+	err = r.settle(ctx)
+	if now, failed := r.standing(ctx); failed == nil {
+		h.Moved = movedOn(began, now)
+	}
+	return h, err
 }
 
 // waitFor finds the next of the tasks that which names, before a time if it is set.
@@ -169,15 +178,18 @@ func (r *Room) begin(moment string, which func(task) bool) {
 // do after a part of it was refused.
 const mostTries = 20
 
-// tryTo has somebody do what they planned. With a person among them the
-// script no longer fits everywhere, so what cannot be done is left undone.
-func (t task) tryTo(ctx context.Context) {
+// tryTo has somebody do what they planned, and reports whether they did anything. With
+// a person among them the script no longer fits everywhere, so what cannot be done is
+// left undone.
+func (t task) tryTo(ctx context.Context) (acted bool) {
+	before := t.who.acts
 	for range mostTries {
 		if t.do(ctx) == nil {
-			return
+			break
 		}
 		t.who.close()
 	}
+	return t.who.acts > before
 }
 
 // forget notes which wordings of the script nobody is going to write any more: whoever
@@ -206,29 +218,29 @@ func (r *Room) forget(ctx context.Context, me string) error {
 var errOwnTime = errors.New("the clock is this machine's and does not leap. A step closes as soon as everybody has answered, or when the lead closes it")
 
 // Deadline moves the clock to the next moment at which the kickoff moves on
-// by itself, and reports whether there was one.
-func (r *Room) Deadline(ctx context.Context) (bool, error) {
+// by itself. Where there is none, nothing has moved.
+func (r *Room) Deadline(ctx context.Context) (h Happened, err error) {
 	if r.guest {
-		return false, errOwnTime
+		return h, errOwnTime
 	}
 	before, err := r.standing(ctx)
 	if err != nil {
-		return false, err
+		return h, err
 	}
 	for range mostSteps {
 		if job, waiting := r.clock.Next(); !waiting || job.Sub(r.clock.Now()) > longestPlay {
-			return false, nil
+			return h, nil
 		}
 		if err := r.work(ctx); err != nil {
-			return false, err
+			return h, err
 		}
 		now, err := r.standing(ctx)
 		if err != nil {
-			return false, err
+			return h, err
 		}
 		if now.moment != before.moment {
-			return true, r.settle(ctx)
+			return Happened{Moved: movedOn(before, now)}, r.settle(ctx)
 		}
 	}
-	return false, errors.New("no deadline came")
+	return h, errors.New("no deadline came")
 }

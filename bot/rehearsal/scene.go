@@ -22,6 +22,7 @@ type scene struct {
 	settles bool   // only the lead, also in a stage in which they do not answer
 	after   time.Duration
 	what    string // completes "Ana tries to …"
+	did     string // completes "Ana …", once it is done
 	do      act
 
 	stage string // from the table
@@ -69,50 +70,50 @@ var byStage = []struct {
 	scenes []scene
 }{
 	{"brief", []scene{
-		{action: "open/brief.ask", what: "ask about the brief", do: askQuestions},
-		{action: "open/brief.whole", leads: true, what: "leave steps out", do: leaveOut},
-		{action: "do/brief.read", after: 10 * time.Minute, what: "mark the brief as read", do: markRead},
-		{action: "open/brief.answer", leads: true, what: "answer a question", do: answerQuestion},
+		{action: "open/brief.ask", what: "ask about the brief", did: "asked about the brief", do: askQuestions},
+		{action: "open/brief.whole", leads: true, what: "leave steps out", did: "left steps out", do: leaveOut},
+		{action: "do/brief.read", after: 10 * time.Minute, what: "mark the brief as read", did: "read the brief", do: markRead},
+		{action: "open/brief.answer", leads: true, what: "answer a question", did: "answered a question", do: answerQuestion},
 	}},
 	{"framing", []scene{
-		{action: "open/framing.add", what: "add wordings", do: addWordings},
-		{action: "open/framing.vote", after: time.Hour, what: "choose level and wordings", do: voteFraming},
-		{action: "do/framing.confirm", settles: true, what: "confirm the problem", do: press},
+		{action: "open/framing.add", what: "add wordings", did: "put the problem in other words", do: addWordings},
+		{action: "open/framing.vote", after: time.Hour, what: "choose level and wordings", did: "chose a level and wordings", do: voteFraming},
+		{action: "do/framing.confirm", settles: true, what: "confirm the problem", did: "settled the problem", do: press},
 	}},
 	{"roles", []scene{
-		{action: "open/roles.place", after: 10 * time.Minute, what: "join the core team", do: placeInCore},
-		{action: "do/roles.place", after: 10 * time.Minute, what: "say where they stand", do: placeSelf},
-		{action: "open/roles.name", what: "name who is missing", do: namePeople},
-		{action: "open/roles.settle", settles: true, what: "settle the roles", do: settleRoles},
+		{action: "open/roles.place", after: 10 * time.Minute, what: "join the core team", did: "joined the core team", do: placeInCore},
+		{action: "do/roles.place", after: 10 * time.Minute, what: "say where they stand", did: "said where they stand", do: placeSelf},
+		{action: "open/roles.name", what: "name who is missing", did: "named who is missing", do: namePeople},
+		{action: "open/roles.settle", settles: true, what: "settle the roles", did: "settled the roles", do: settleRoles},
 	}},
 	{"assumptions", []scene{
-		{action: "open/assumptions.add", what: "add assumptions", do: addAssumptions},
-		{action: "open/lead.more", settles: true, what: "say who rates what", do: chooseDeal},
-		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", do: press},
+		{action: "open/assumptions.add", what: "add assumptions", did: "added assumptions", do: addAssumptions},
+		{action: "open/lead.more", settles: true, what: "say who rates what", did: "said who rates what", do: chooseDeal},
+		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", did: "finished", do: press},
 	}},
 	{"rating", []scene{
-		{action: "open/rating.ballot", what: "fill in the ballot", do: fillBallot},
+		{action: "open/rating.ballot", what: "fill in the ballot", did: "rated", do: fillBallot},
 	}},
 	{"backlog", []scene{
-		{action: "open/backlog.kinds", what: "vote on kinds of risk", do: voteKinds},
-		{action: "open/backlog.test", after: 10 * time.Minute, what: "plan tests", do: addTests},
-		{action: "do/backlog.done", after: 25 * time.Minute, what: "say that this is all", do: backlogDone},
+		{action: "open/backlog.kinds", what: "vote on kinds of risk", did: "named risks", do: voteKinds},
+		{action: "open/backlog.test", after: 10 * time.Minute, what: "plan tests", did: "planned tests", do: addTests},
+		{action: "do/backlog.done", after: 25 * time.Minute, what: "say that this is all", did: "finished", do: backlogDone},
 	}},
 	{"timebox", []scene{
-		{action: "do/timebox.vote", what: "vote on the weeks", do: voteWeeks},
-		{action: "open/timebox.settle", settles: true, what: "set the time box", do: setTimebox},
+		{action: "do/timebox.vote", what: "vote on the weeks", did: "voted on the weeks", do: voteWeeks},
+		{action: "open/timebox.settle", settles: true, what: "set the time box", did: "set the time box", do: setTimebox},
 	}},
 	{"close", []scene{
-		{action: "open/close.action", leads: true, what: "note actions", do: addActions},
-		{action: "do/close.post", leads: true, after: 30 * time.Minute, what: "post the summary", do: press},
+		{action: "open/close.action", leads: true, what: "note actions", did: "noted next steps", do: addActions},
+		{action: "do/close.post", leads: true, after: 30 * time.Minute, what: "post the summary", did: "posted the summary", do: press},
 	}},
 	{"underway", []scene{
-		{action: "open/checkin.report", what: "report at the check-in", do: reportCheckin},
-		{action: "open/checkin.reports", after: time.Hour, what: "correct a report", do: correctReport},
-		{action: "open/backlog.list", after: 90 * time.Minute, what: "drop a test", do: dropTests},
-		{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
-		{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
-		{action: "open/decision.against", settles: true, what: "settle the decision", do: settleDecision},
+		{action: "open/checkin.report", what: "report at the check-in", did: "reported at the check-in", do: reportCheckin},
+		{action: "open/checkin.reports", after: time.Hour, what: "correct a report", did: "corrected a report", do: correctReport},
+		{action: "open/backlog.list", after: 90 * time.Minute, what: "drop a test", did: "dropped a test", do: dropTests},
+		{action: "do/decision.vote", what: "vote on how to go on", did: "voted on how to go on", do: voteDecision},
+		{action: "do/decision.settle", settles: true, what: "settle the decision", did: "settled the decision", do: settleDecision},
+		{action: "open/decision.against", settles: true, what: "settle the decision", did: "settled the decision", do: settleDecision},
 	}},
 }
 

@@ -10,8 +10,9 @@ import (
 
 // A standing is where the kickoff stands.
 type standing struct {
-	moment string    // a name for it; empty before there is a kickoff
-	closes time.Time // when it moves on by itself; zero when nothing is open
+	moment  string        // a name for it; empty before there is a kickoff
+	closes  time.Time     // when it moves on by itself; zero when nothing is open
+	kickoff state.Kickoff // empty where it cannot be known
 }
 
 func (r *Room) standing(ctx context.Context) (standing, error) {
@@ -24,7 +25,7 @@ func (r *Room) standing(ctx context.Context) (standing, error) {
 	}
 	w, u := k.Window, k.Underway
 	open := len(u.Checkins) > 0 && u.Checkins[len(u.Checkins)-1].Closed.IsZero()
-	s := standing{moment: fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier))}
+	s := standing{kickoff: k, moment: fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier))}
 	switch {
 	case k.Stage == state.StageUnderway && open:
 		s.closes = u.Checkins[len(u.Checkins)-1].Closes

@@ -3,40 +3,61 @@ package rehearsal
 import (
 	"context"
 	"slices"
+	"time"
 
+	"soundings/flows"
 	"soundings/flows/state"
 )
 
 // An Awaited is somebody for whose answer the kickoff waits.
 type Awaited struct {
 	ID, Name string
-	Silent   bool // by the script they never answer here
+	Silent   bool // they are not going to answer this by themselves
 }
 
-// Waiting lists for whom the stage that is open waits. With somebody else's
-// bot nobody here can know.
-func (r *Room) Waiting(ctx context.Context) ([]Awaited, error) {
+// Waits is for whom the kickoff waits, and for what where it is nobody.
+type Waits struct {
+	For   []Awaited
+	Ended bool
+	Next  time.Time // when the next check-in opens, where nothing is open now; zero otherwise
+}
+
+// Waiting tells for whom the kickoff waits. With somebody else's bot nobody here can
+// know.
+func (r *Room) Waiting(ctx context.Context) (w Waits, err error) {
 	if r.guest {
-		return nil, nil
+		return w, nil
 	}
 	k, ok, err := r.newest(ctx)
-	if err != nil || !ok || k.Stage == state.StageUnderway || k.Stage == state.StageEnded {
-		return nil, err
+	if err != nil || !ok {
+		return w, err
 	}
-	asked := k.Window.Asked
-	if k.Window.Phase == state.PhaseSettling {
-		asked = []state.UserID{k.Lead().ID}
+	if w.Ended = k.Stage == state.StageEnded; w.Ended {
+		return w, nil
 	}
-	var waiting []Awaited
-	for _, u := range asked {
-		if _, done := k.Window.Done[u]; !k.Takes(u) || done && k.Window.Phase == state.PhaseOpen {
-			continue
+	wait := state.WaitOf(&k)
+	if wait.End == nil {
+		w.Next = nextCheckin(&k, r.clock.Now())
+		return w, nil
+	}
+	awaited := wait.Asked
+	if wait.Owing != nil {
+		awaited = wait.Owing(&k)
+	}
+	r.look()
+	for _, u := range awaited {
+		acts := slices.ContainsFunc(r.tasks, func(t task) bool { return t.who.id == string(u) && t.isLeft() && t.at.Before(*wait.End) })
+		w.For = append(w.For, Awaited{ID: string(u), Name: k.Name(u), Silent: !acts})
+	}
+	return w, nil
+}
+
+// nextCheckin is when the next check-in opens; zero where none is to come.
+func nextCheckin(k *state.Kickoff, now time.Time) time.Time {
+	for _, at := range flows.CheckinTimes(k) {
+		if at.After(now) {
+			return at
 		}
-		w := Awaited{ID: string(u), Name: k.Name(u)}
-		if i := slices.IndexFunc(r.actors, func(a *actor) bool { return a.id == w.ID }); i >= 0 {
-			w.Silent = r.actors[i].SilentIn(string(k.Stage))
-		}
-		waiting = append(waiting, w)
 	}
-	return waiting, nil
+	return time.Time{}
 }

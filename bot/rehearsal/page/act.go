@@ -11,8 +11,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/rehearsal"
-	"soundings/bot/words"
 )
 
 // An action is what a person does by a form of the page. What it returns as an
@@ -37,13 +35,18 @@ func (p *Page) acting(do action) http.HandlerFunc {
 			return
 		}
 		p.mu.Lock()
-		delete(p.notices, who.ID)
+		clear(p.notices) // what others were told is past as well
 		p.mu.Unlock()
 		// It ends with the page, not with the request, so that no act is left half done.
-		err := p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, r.PostForm) })
+		err := p.room.Act(p.life, func(ctx context.Context) error {
+			if err := do(ctx, who, r.PostForm); err != nil {
+				return err
+			}
+			return p.seeWaiting(ctx)
+		})
 		if err != nil {
 			p.mu.Lock()
-			p.notices[who.ID] = notice{p.sentence(err), true}
+			p.notices[who.ID] = notice{Text: p.sentence(err), Wrong: true}
 			p.mu.Unlock()
 		}
 		p.news.tell()
@@ -280,72 +283,6 @@ func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values
 		return p.room.Team().Client.Shortcut(ctx, who.ID, form.Get("id"))
 	}
 	return p.room.Team().Client.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
-}
-
-// moveTime lets others act, or the clock move on, or says why nothing happens.
-func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values) (err error) {
-	var moved bool
-	var acted int
-	var otherwise string
-	switch do := form.Get("do"); do {
-	case "others":
-		otherwise = "Nobody else has anything to do now. Do it yourself, or go to the next deadline"
-		if p.room.Guest() {
-			otherwise = "Nobody else has anything to do now. Perhaps it is your turn, or the bot has not got that far: try again in a moment"
-		}
-		acted, err = p.room.Others(ctx, who.ID)
-	case "me":
-		otherwise = "The script has nothing for " + who.RealName + " to do now"
-		acted, err = p.room.ForMe(ctx, who.ID)
-	case "demo":
-		otherwise = "A kickoff has been started already"
-		acted, err = p.room.Demo(ctx)
-	case "deadline":
-		otherwise = "no deadline is ahead: start a kickoff first, or this one has ended"
-		moved, err = p.room.Deadline(ctx)
-	default:
-		return fmt.Errorf("time does not move by %q", do)
-	}
-	if err != nil {
-		return err
-	}
-	waiting, err := p.room.Waiting(ctx)
-	if err != nil {
-		return err
-	}
-	now := waitingFor(waiting, who.ID)
-	if acted == 0 && !moved {
-		return errors.New(strings.TrimSuffix(otherwise+". "+now, ". "))
-	}
-	if acted > 0 {
-		now = "Done: " + words.Count(acted, "thing", "things") + ". " + now
-	}
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.notices[who.ID] = notice{Text: now}
-	return nil
-}
-
-// mostAwaited is how many are named of those who are waited for.
-const mostAwaited = 6
-
-// waitingFor says for whom the kickoff waits, me first.
-func waitingFor(waiting []rehearsal.Awaited, me string) string {
-	var names []string
-	for _, w := range waiting {
-		switch {
-		case w.ID == me:
-			names = append([]string{"you"}, names...)
-		case w.Silent:
-			names = append(names, w.Name+", who does not answer here")
-		default:
-			names = append(names, w.Name)
-		}
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	return "Waiting for " + words.Listed(names, mostAwaited) + "."
 }
 
 // faultEvery is how often something goes wrong that is ticked on the page.

@@ -46,7 +46,10 @@ const (
 	longestTest = 9 * time.Minute
 )
 
-var rewrite = flag.Bool("rewrite", false, "rewrite the pictures of the pages")
+var (
+	rewrite = flag.Bool("rewrite", false, "rewrite the pictures of the pages")
+	choices = flag.Int("choices", 120, "how many fast choices are made in the menus of ballots")
+)
 
 // TestMain lets more tests run at once than there are cores: they wait for a
 // browser most of their time.
@@ -324,20 +327,20 @@ func TestBallotByKeyboard(t *testing.T) {
 	assert.NotEmpty(t, kept, "the ballot does not open again")
 }
 
-// chooseFast makes 40 choices in the menus of the open form by script, 20 to
-// 260 ms apart and drawn from a seed, and keeps the last one of each menu. On
+// chooseFast makes choices in the menus of the open form by script, 20 to
+// 400 ms apart and drawn from a seed, and keeps the last one of each menu. On
 // the way it notes each menu that does not show its last choice.
-const chooseFast = `(async (seed) => {
+const chooseFast = `(async (seed, count) => {
 	const below = (n) => { seed = seed * 48271 % 2147483647; return seed % n }
 	window.chosen = {}
 	window.overwritten = []
-	for (let i = 0; i < 40; i++) {
+	for (let i = 0; i < count; i++) {
 		const menus = document.querySelectorAll("#form select"), menu = menus[below(menus.length)]
 		menu.value = menu.options[1 + below(9)].value
 		window.chosen[menu.name] = menu.value
 		menu.dispatchEvent(new Event("input", {bubbles: true}))
 		menu.dispatchEvent(new Event("change", {bubbles: true}))
-		await new Promise((go) => setTimeout(go, 20 + below(241)))
+		await new Promise((go) => setTimeout(go, 20 + below(381)))
 		for (const e of document.querySelectorAll("#form select")) {
 			if (e.name in window.chosen && e.value !== window.chosen[e.name]) window.overwritten.push(i + ", " + e.name + ": " + e.value + ", not " + window.chosen[e.name])
 		}
@@ -349,9 +352,9 @@ const chooseFast = `(async (seed) => {
 // chosen last.
 const lostChoices = `[...document.querySelectorAll("#form select")].filter(e => e.value !== (window.chosen[e.name] || "")).map(e => e.name + ": " + e.value + ", not " + window.chosen[e.name])`
 
-// TestNoChoiceIsLost chooses faster than the bot answers, 120 times in three
-// tabs: each menu keeps what was chosen last, on the page and in the ballot.
-// A tab goes on choosing by itself while the next ones are opened.
+// TestNoChoiceIsLost chooses faster than the bot answers, in three tabs at once: each menu
+// keeps what was chosen last, on the page and in the ballot. A tab goes on choosing by
+// itself while the next ones are opened. With -choices 1000 it takes a minute and a half.
 func TestNoChoiceIsLost(t *testing.T) {
 	t.Parallel()
 	tabs := make([]*browser, 3)
@@ -359,7 +362,7 @@ func TestNoChoiceIsLost(t *testing.T) {
 		b := newBrowser(t, readScenario(t, "five.yaml"), "timo", 360)
 		b.goOn("Open My Ballot")
 		b.press("Open My Ballot")
-		b.run(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("%s(%d); 0", chooseFast, 20270301+seed)))
+		b.run(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("%s(%d, %d); 0", chooseFast, 20270301+seed, (*choices+seed)/len(tabs))))
 		tabs[seed] = b
 	}
 	for seed, b := range tabs {

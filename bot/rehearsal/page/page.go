@@ -47,7 +47,8 @@ type Page struct {
 	host      string
 
 	mu       sync.Mutex
-	notices  map[string]notice            // by user: what happened or went wrong, until they act again
+	notices  map[string]notice            // by user: what happened or went wrong, until somebody acts again
+	waits    rehearsal.Waits              // since the last act
 	stopped  map[string]map[string]string // by form: what its fields do not take, by block id
 	life     context.Context
 	endsLife context.CancelFunc

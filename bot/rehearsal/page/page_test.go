@@ -241,14 +241,31 @@ func TestNothingToMoveTo(t *testing.T) {
 	assert.True(t, strings.HasPrefix(got, "Nobody else has anything to do"), "got %q", got)
 }
 
-// After each act stands what was done, and for whom the kickoff waits.
-func TestTheyHearForWhomItWaits(t *testing.T) {
+// After each act stands what has happened, and for whom the kickoff waits; who is not
+// going to answer is said to be so.
+func TestTheyHearWhatHappenedAndForWhomItWaits(t *testing.T) {
 	t.Parallel()
 	v := newVisitor(t, "maya")
 	v.post("/time", "do", "others")
-	v.mustShow(`role="status" data-part>Done: `, "Waiting for you.")
+	assert.Equal(t, "Asha, Noor and 2 others asked about the brief. Marek, Asha and 8 others read the brief. Inês answered a question. Waiting for you.", v.happened())
 	v.post("/time", "do", "others")
-	assert.Equal(t, "Nobody else has anything to do now. Do it yourself, or go to the next deadline. Waiting for you.", v.notice())
+	assert.Equal(t, "Nobody else has anything to do now. Do it yourself, or go to the next deadline.", v.notice())
+	assert.Equal(t, "Waiting for you.", v.happened())
+	v.press("Mark as Read")
+	assert.Equal(t, "Waiting for you, Inês, Tui and 9 others.", v.happened(), "the next step is open at once")
+	v.as("owen")
+	assert.Equal(t, "Waiting for you, Inês, Tui and 9 others.", v.happened(), "what others have done since is known here as well")
+	v.post("/time", "do", "others")
+	assert.Equal(t, "Tui, Yuki and 4 others put the problem in other words. Inês answered a question. Kofi, Marek and 8 others chose a level and wordings. Waiting for you; Maya will not answer on their own.", v.happened())
+	v.post("/time", "do", "deadline")
+	assert.Equal(t, "“Framing the problem” is closed: the lead settles it. Waiting for Inês.", v.happened())
+}
+
+// happened is what the page says beside the clock.
+func (v *visitor) happened() string {
+	found := regexp.MustCompile(`role="status" data-part>(.*)</div>`).FindStringSubmatch(v.html)
+	require.NotNil(v.t, found)
+	return strings.TrimSpace(html.UnescapeString(regexp.MustCompile(`</?p>`).ReplaceAllString(strings.ReplaceAll(found[1], "</p><p>", " "), "")))
 }
 
 // A form that was opened and left starts nothing, so the lead still can.

@@ -28,6 +28,7 @@ type pageData struct {
 	Shortcuts             []shortcutItem // those that belong to no message
 	Clock                 drawnClock
 	Notice                notice
+	Waits                 string // for whom the kickoff waits
 	Faults                []drawnFault
 	Faulty                bool
 	Up                    *drawnPlace // where a thread belongs
@@ -135,7 +136,7 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
 	team, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.noticeFor(who.ID), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
+	d := &pageData{Base: base, Back: path, Notice: p.noticeFor(who.ID), Waits: p.waitsFor(who), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := team.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
@@ -263,7 +264,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
 		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
 		if err != nil {
-			d.Notice = notice{p.sentence(err), true}
+			d.Notice = notice{Text: p.sentence(err), Wrong: true}
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
