@@ -348,6 +348,9 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(size.leaves()) > 0 {
 		answer.Next = redrawn("assumptions.import", screen.Page{Viewer: p.Viewer, Now: p.Now, Args: screen.Args{Kickoff: p.Args.Kickoff, Stage: string(state.StageAssumptions), Choice: listAtStart}})
 	}
+	if size.name == chooses {
+		answer.Next = stepsNext(p)
+	}
 	return answer, err
 }
 

@@ -288,3 +288,23 @@ func TestAThoughtOnAProblemThatIsChanged(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, answer.Intents, 1, "what stood there is not looked at again")
 }
+
+// Single steps are ticked on the page that follows; left as it is, all of them stay.
+func TestStartLetsTheStepsBeChosen(t *testing.T) {
+	answer := start(t, "C7", map[string]string{"title": "T", "problem": "P", "size": "steps"})
+	require.Len(t, answer.Intents, 1)
+	assert.Empty(t, answer.Intents[0].(flows.Start).LeaveOut, "until the page is sent, it has every step")
+	require.NotNil(t, answer.Next)
+	assert.Equal(t, "lead.steps", answer.Next.CallbackID)
+	checkView(t, "the steps", *answer.Next)
+	m := momentAt(t, "brief")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Stage: "brief"}}
+	for ticked, want := range map[string][]state.Stage{
+		"framing,roles,assumptions,backlog,timebox": nil,
+		"assumptions,backlog":                       {state.StageFraming, state.StageRoles, state.StageTimebox},
+	} {
+		sent, err := Submit("lead.steps", p, fillIn(t, *answer.Next, map[string]string{"steps": ticked}))
+		require.NoError(t, err)
+		assert.Equal(t, want, take(t, m, sent.Intents[0]).K.LeftOut, ticked)
+	}
+}
