@@ -37,7 +37,7 @@ func rules() map[string]rule {
 		"draft.ladder": lead, "draft.gist": leadAlways, "draft.gist.use": leadAlways, "rating.gist": leadAlways,
 		"draft.plainer": own, "draft.plainer.use": own, "draft.split": own, "draft.split.use": own, "draft.others": {own: true, until: always},
 		"draft.halves": answer, "draft.typed": answer, "assumptions.halves": answer, "assumptions.split": own,
-		"framing.settle": lead, "framing.confirm": lead, "framing.original": lead,
+		"framing.settle": lead, "framing.confirm": lead, "framing.original": lead, "framing.rung": lead, "framing.level": lead,
 		"roles.place": answer, "roles.name": answer, "roles.settle": lead, "roles.confirm": lead,
 		"assumptions.add": {until: always}, "assumptions.list": answer, "assumptions.all": look, "assumptions.edit": own, "assumptions.import": answer,
 		"assumptions.join": lead, "assumptions.done": answer,

@@ -93,12 +93,16 @@ func theFraming(h *testBot) {
 	h.pressIn("bo", "open/framing.edit", "")
 	h.fill("bo", text("text", written("people cannot plan how to get across")))
 	h.send("bo")
-	for _, who := range participants {
-		h.act(who, "open/framing.vote", choice("level", "0"), many("ticks/0", "1"))
+	h.act("cy", "open/framing.add", choice("level", "0"), text("text", written("people cannot see whether there is room")))
+	for i, who := range participants {
+		ticks := []string{"1", "2"}
+		h.act(who, "open/framing.vote", choice("level", "0"), many("ticks/0", ticks[:2-min(i, 1)]...))
 	}
 	h.settle()
 	h.consider("ana", "open/framing.settle", text("problem", written("something else")))
 	h.consider("ana", "do/framing.original")
+	h.consider("ana", "do/framing.rung")
+	h.consider("ana", "do/framing.level")
 	h.press("ana", "do/framing.confirm")
 	h.settle()
 }

@@ -39,7 +39,7 @@ func approval(k *state.Kickoff, n int, p state.Plan, who state.UserID, now time.
 	person, _ := k.Person(owner)
 	return []event.Event{event.ActionAdded{
 		N:     len(k.Actions) + 1,
-		What:  fmt.Sprintf("%s about the test of %s, “%s”, which begins only after their yes", guide.Approval, p.Assumption, p.Method),
+		What:  fmt.Sprintf("%s about the test of %s (%s), which begins only after their yes", guide.Approval, p.Assumption, p.Method),
 		Owner: owner,
 		Due:   workdays.DayAfter(k.HoursOf(person), now, guide.ApprovalDays),
 		For:   state.ForTest(n),

@@ -3,6 +3,7 @@ package flows
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"soundings/flows/event"
@@ -10,6 +11,40 @@ import (
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
+
+// talkDays is how many working days after the close of the kickoff a split that
+// lasted is talked about: within the first week of the time box (common practice, no source).
+const talkDays = 4
+
+// openClose opens the last stage of the kickoff. Each split that lasted begins as a
+// talk among the actions, for the lead, who may hand it on or take it off the list.
+func openClose(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
+	events, n, splits := []event.Event{opened}, len(k.Actions), state.LastingSplits(k)
+	for _, id := range splits {
+		if slices.ContainsFunc(k.Actions, func(a state.Action) bool { return a.For == state.ForSplit(id) }) {
+			continue
+		}
+		n++
+		events = append(events, event.ActionAdded{N: n, What: talkAbout(k, id), Owner: k.Lead().ID,
+			Due: workdays.DayAfter(k.LeadHours(), opened.Closes, talkDays), For: state.ForSplit(id)})
+	}
+	for _, a := range k.StandingActions() { // rated anew, it may be split no more
+		if id, talk := strings.CutPrefix(a.For, state.ForSplit("")); talk && a.Done == "" && !slices.Contains(splits, id) {
+			events = append(events, event.ActionWithdrawn{N: a.N})
+		}
+	}
+	return events
+}
+
+func talkAbout(k *state.Kickoff, id string) string {
+	const most = 160
+	a, _ := k.Assumption(id)
+	text := []rune(strings.TrimRight(a.Text, ". \n"))
+	if len(text) > most {
+		text = append(text[:most-1], '…')
+	}
+	return "Talk with those who see " + id + " differently: " + string(text)
+}
 
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.

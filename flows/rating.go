@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"maps"
 	"slices"
-	"strconv"
 	"time"
 
 	"soundings/engine"
@@ -159,20 +158,6 @@ func rating(entry int) engine.Rating {
 	return engine.Rating(entry)
 }
 
-// GiveReason says, signed or unsigned, what others may not know about a
-// split assumption.
-type GiveReason struct {
-	By
-	Assumption string
-	Text       string
-	Signed     bool
-}
-
-func (i GiveReason) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	return provided(cmp.Or(wasSplit(k, i.Assumption), checkText("text", "reason", i.Text, MaxText, true)),
-		event.ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
-}
-
 // afterRating says what should follow from ratings.
 func afterRating(b *reaction, happened event.Event) {
 	switch e := happened.(type) {
@@ -189,9 +174,6 @@ func afterRating(b *reaction, happened event.Event) {
 			}
 		}
 	case event.ReasonGiven:
-		b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
-		if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
-			b.tellLeads(ScreenDesk, "") // from now on they may sum them up
-		}
+		b.reasonGiven(e)
 	}
 }

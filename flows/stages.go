@@ -42,7 +42,7 @@ var stages = []stage{
 		name: state.StageRating, title: "Rate the assumptions", comes: always, skipped: nothingToRate, opens: openFirstRound,
 		given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
-		closed: nothingMore, extended: nothingMore, after: afterRating,
+		closed: ratingClosed, extended: nothingMore, after: afterRating,
 	},
 	{
 		name: state.StageBacklog, title: "Plan the tests", comes: optional, skipped: never, opens: asPlanned,
@@ -57,7 +57,7 @@ var stages = []stage{
 		closed: nothingMore, extended: nothingMore, after: afterTimebox,
 	},
 	{
-		name: state.StageClose, title: "Who does what next?", comes: always, skipped: never, opens: asPlanned,
+		name: state.StageClose, title: "Who does what next?", comes: always, skipped: never, opens: openClose,
 		given: nothingToGive, held: Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
 		closed: nothingMore, extended: inspectChannel, after: afterClose,

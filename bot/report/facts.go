@@ -35,17 +35,18 @@ type facts struct {
 	LeftOut   []state.Stage  `json:"left_out,omitempty"`    // stages that the kickoff passed over
 	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
-	Stage     state.Stage  `json:"-"`
-	Lead      typed        `json:"-"`
-	Brief     brief        `json:"-"`
-	TestFirst []assumption `json:"-"`
-	Three     []matter     `json:"-"`
-	Untested  []string     `json:"-"` // of those to test first
-	Tests     []test       `json:"-"` // in test order
-	Care      bool         `json:"-"` // one of them at least needs it
-	Open      []question   `json:"-"`
-	Ended     bool         `json:"-"`
-	Done      bool         `json:"-"` // with its summary, without a time box
+	Stage     state.Stage       `json:"-"`
+	Lead      typed             `json:"-"`
+	Brief     brief             `json:"-"`
+	TestFirst []assumption      `json:"-"`
+	Three     []matter          `json:"-"`
+	Untested  []string          `json:"-"` // of those to test first
+	Tests     []test            `json:"-"` // in test order
+	Few       map[string]string `json:"-"` // of parts of the summary: that few answered
+	Care      bool              `json:"-"` // one of them at least needs it
+	Open      []question        `json:"-"`
+	Ended     bool              `json:"-"`
+	Done      bool              `json:"-"` // with its summary, without a time box
 }
 
 type calledOff struct {
@@ -69,6 +70,7 @@ type level struct {
 	At        int    `json:"-"` // 0 until settled
 	SettledBy typed  `json:"-"` // nobody where no one objected in time
 	Drafts    string `json:"-"`
+	Came      string `json:"-"` // how the wording came to stand
 }
 
 type wording struct {

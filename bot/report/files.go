@@ -115,13 +115,17 @@ func MapFile(k state.Kickoff, round int) (File, error) {
 	return mapOf(mapTitle(k, round), *k.Rounds[round-1].Result, engine.Plan{}, "png")
 }
 
-// mapTitle names a kickoff, and the day on which a round of rating closed.
+// mapTitle names a kickoff, and the day on which a round of rating closed; where few
+// answered, the picture says so wherever it ends up.
 func mapTitle(k state.Kickoff, round int) string {
 	title := words.Clip(k.Brief.Title, 60)
 	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
 		if w.Stage == state.StageRating && w.Round == round && !w.Closed.IsZero() {
 			title += ", " + dateText(leadDay(k, w.Closed), "2 January 2006")
 		}
+	}
+	if words.ThinText(k, state.StageRating) != "" {
+		title += ", few answered"
 	}
 	return title
 }

@@ -49,7 +49,9 @@ func factsOf(k state.Kickoff) facts {
 			f.TestFirst = append(f.TestFirst, a)
 		}
 	}
+	f.Few = map[string]string{}
 	for _, part := range flows.PartsOf(&k) {
+		f.Few[part] = words.ThinText(k, restsOn[part]...)
 		if w, said := k.Summary.Words[part]; said {
 			f.LeadWords = append(f.LeadWords, leadWord{part, typed(w.Text), nameOf(k, w.By)})
 		}
@@ -97,7 +99,7 @@ func leadDay(k state.Kickoff, t time.Time) string {
 func levelOf(k state.Kickoff) level {
 	l, f := k.Framing.Level, k.Framing
 	given := votesOf(l.Median, l.IQR, l.N)
-	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
+	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k), Came: words.SettledText(k)}
 	if f.Settled {
 		out.Settled = &f.AtLevel
 	}
@@ -156,10 +158,8 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: state.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
-	for _, r := range k.Reasons {
-		if r.Assumption == id {
-			out.Reasons = append(out.Reasons, typed(r.Text))
-		}
+	for _, r := range flows.ReasonsOn(&k, id) {
+		out.Reasons = append(out.Reasons, typed(r.Text))
 	}
 	return out
 }

@@ -134,7 +134,9 @@ func peopleText(most, longest int, names []typed, days map[typed]float64) string
 func saidOf(f facts, part string) (said struct {
 	Change *change
 	Word   *leadWord
+	Few    string
 }) {
+	said.Few = f.Few[part]
 	for i, c := range f.Changes {
 		if c.Part == part {
 			said.Change = &f.Changes[i]

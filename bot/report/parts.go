@@ -48,6 +48,15 @@ var parts = map[string]part{
 	}, func(k state.Kickoff) []Block { return Actions(k, 25) }},
 }
 
+// restsOn are the stages whose answers a part rests on.
+var restsOn = map[string][]state.Stage{
+	"problem": {state.StageFraming},
+	"roles":   {state.StageRoles},
+	"map":     {state.StageAssumptions, state.StageRating},
+	"backlog": {state.StageBacklog},
+	"timebox": {state.StageTimebox},
+}
+
 // Name is what a part is called where parts are listed.
 func Name(id string) string {
 	name, _, _ := strings.Cut(parts[id].title, ", in ") // an order says nothing there
@@ -66,10 +75,13 @@ func Thread(k state.Kickoff, id string) (p Part, known bool) {
 	return Part{Title: row.title, Above: leadBlocks(k, id), Blocks: row.blocks(k)}, true
 }
 
-// leadBlocks are what leads put to a part: a word of theirs, and where they
+// leadBlocks are what has to be known before a part is read: that few answered, a word of leads, and where they
 // changed a part that people may have read, that they did.
 func leadBlocks(k state.Kickoff, id string) []Block {
 	var blocks []Block
+	if few := words.ThinText(k, restsOn[id]...); few != "" {
+		blocks = append(blocks, para("**Few answered.** %s", few))
+	}
 	if c, changed := k.Summary.Changed[id]; changed {
 		blocks = append(blocks, para("Changed by %s after the summary was posted, %s.", clip(k.Name(c.By), 60), moment(c.At)))
 	}
@@ -90,6 +102,9 @@ func BookmarkTitle(k state.Kickoff) string {
 // words. The parts stand in its thread.
 func Root(k state.Kickoff, now time.Time) Part {
 	blocks := append([]Block{quote(k.Problem(), 300)}, Three(k, now)...)
+	if few := words.ThinText(k, state.StageRating); few != "" {
+		blocks = append(blocks, Note(few))
+	}
 	if !k.Timebox.Starts.IsZero() {
 		blocks = append(blocks, para("**So far:** %s", standing(k, views.ProgressOf(k, now), "")))
 	}

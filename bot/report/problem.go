@@ -5,7 +5,7 @@ import (
 	"soundings/flows/state"
 )
 
-// problemBlocks is the problem as agreed, and the ladder on which it was found.
+// problemBlocks is the problem as settled, and the ladder on which it was found.
 func problemBlocks(k state.Kickoff) []Block {
 	blocks := []Block{quote(k.Problem(), 1500)}
 	if k.Problem() != k.Brief.Problem {
@@ -19,7 +19,7 @@ func problemBlocks(k state.Kickoff) []Block {
 	if k.LeavesOut(state.StageFraming) {
 		return blocks
 	}
-	blocks = append(blocks, para("**The level.** %s", words.LadderText(k)), Ladder(k))
+	blocks = append(blocks, para("**The wording.** %s", words.SettledText(k)), para("**The level.** %s", words.LadderText(k)), Ladder(k))
 	if text := words.DraftsText(k); text != "" {
 		blocks = append(blocks, Note(text))
 	}
@@ -32,8 +32,12 @@ func Ladder(k state.Kickoff) List {
 	return list(words.Rungs(k), 14, func(n int) Text {
 		text := k.WordingText(n)
 		item := say("**%s** %s (%s). %s", words.Rung(k.Framing.LevelOf(n)), clip(text, 180), wordingFrom(k, n), tickers(ticks[n]))
-		if text == k.Problem() {
+		switch {
+		case text != k.Problem():
+		case words.Agreed(ticks[n], words.FramingVoters(k)):
 			item = append(item, say("** Agreed.**")...)
+		case k.Framing.Settled:
+			item = append(item, say("** Settled.**")...)
 		}
 		return item
 	})

@@ -75,7 +75,28 @@ func missingLine(p screen.Page) []slack.Block {
 		return nil
 	}
 	runs := []block.Run{block.Bold("Still to answer"), block.Plain(", as of "), block.When(p.Now), block.Plain(": ")}
-	return []slack.Block{block.Para(append(append(runs, missingNames(p, missing)...), block.Plain("."))...)}
+	blocks := []slack.Block{block.Para(append(append(runs, missingNames(p, missing)...), block.Plain("."))...)}
+	if silent := flows.Silent(&p.Kickoff); len(silent) > 0 {
+		blocks = append(blocks, block.Para(append(silentNames(p, silent), block.Plain(" Press Who Is Missing for words to write to them."))...))
+	}
+	return blocks
+}
+
+// silentNames says who has said nothing for two steps, to a lead alone.
+func silentNames(p screen.Page, silent []state.UserID) []block.Run {
+	runs := append([]block.Run{block.Bold("Nothing in two steps from: ")}, missingNames(p, silent)...)
+	return append(runs, block.Plain("."))
+}
+
+// silentBlocks are words with which a lead may write to those who have said nothing.
+func silentBlocks(p screen.Page) []slack.Block {
+	silent := flows.Silent(&p.Kickoff)
+	if len(silent) == 0 {
+		return nil
+	}
+	return []slack.Block{block.Para(append(silentNames(p, silent), block.Plain(" You could write to each of them yourself, for example:"))...),
+		block.Quote(block.Plain("Is something in the way of “"), block.Typed(p.Kickoff.Brief.Title, 150),
+			block.Plain("”? If this is the wrong time, or somebody else knows more, tell me. If not: ten minutes of yours would help us, and nobody sees your ratings."))}
 }
 
 func missingNames(p screen.Page, missing []state.UserID) []block.Run {
@@ -213,6 +234,7 @@ func showMissing(p screen.Page, f *block.Form) flows.Intent {
 	missing := flows.Owing(&k)
 	f.Title = "Who is missing?"
 	f.Add(block.Para(append([]block.Run{block.Bold("Still to answer: ")}, append(missingNames(p, missing), block.Plain("."))...)...))
+	f.Add(silentBlocks(p)...)
 	f.Add(remindBlocks(p)...)
 	if k.Stage == state.StageUnderway || k.Stage == state.StageClose {
 		return nil

@@ -37,7 +37,35 @@ var framingActions = map[string]screen.Action{
 		return flows.SettleFraming{ByLead: screen.ByLead(p), Problem: p.Kickoff.Brief.Problem, Level: 0},
 			"Settled: the wording stays as you brought it."
 	},
+	// Where the wording with most ticks does not stand at the level that was chosen.
+	"framing.rung": func(p screen.Page) (flows.Intent, string) {
+		f := p.Kickoff.Framing
+		return flows.SettleFraming{ByLead: screen.ByLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.LevelOf(f.Proposed)},
+			"Settled. The channel sees it now."
+	},
+	"framing.level": func(p screen.Page) (flows.Intent, string) {
+		f := p.Kickoff.Framing
+		n, _ := bestAt(f, f.Level.Level)
+		return flows.SettleFraming{ByLead: screen.ByLead(p), Problem: p.Kickoff.WordingText(n), Level: f.Level.Level},
+			"Settled. The channel sees it now."
+	},
 }
+
+// bestAt is the wording at a level that most could live with; false where nobody
+// could live with any that stands there.
+func bestAt(f state.Framing, level int) (best int, found bool) {
+	ticks := f.Ticks()
+	for n, count := range ticks {
+		if f.LevelOf(n) == level && count > 0 && (!found || count > ticks[best]) {
+			best, found = n, true
+		}
+	}
+	return best, found
+}
+
+// apart reports that people chose another level than that of the wording most of
+// them could live with.
+func apart(f state.Framing) bool { return f.Level.N > 0 && f.LevelOf(f.Proposed) != f.Level.Level }
 
 // framingAsks asks for a level and for the wordings that people could
 // live with. Whose wording it is does not stand beside it until the close:
@@ -78,7 +106,7 @@ func framingResult(p screen.Page) (screen.Posting, error) {
 	blocks := []slack.Block{
 		block.Heading("The problem we work on"),
 		block.Quote(block.Typed(k.Framing.Problem, 1500)),
-		block.Text("%s We work at %s.", framingBy(k), words.LevelText(words.SettledLevel(k))),
+		block.Text("%s We work at %s.", words.SettledText(k), words.LevelText(words.SettledLevel(k))),
 		block.Buttons(screen.Button("See All the Wordings", "open/framing.whole", screen.StageArgs(p, state.StageFraming))),
 	}
 	return screen.Posting{
@@ -99,22 +127,6 @@ func showWordings(p screen.Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-// framingBy says who settled the wording, and against the choice where so.
-func framingBy(k state.Kickoff) string {
-	f := k.Framing
-	if f.SettledBy == "" {
-		return "The lead did not settle it in time, so what people chose stands."
-	}
-	by := words.Clip(k.Name(f.SettledBy), 60)
-	switch {
-	case f.Problem == k.WordingText(f.Proposed):
-		return by + " settled it, with the wording that people chose."
-	case f.Problem == k.Brief.Problem:
-		return by + " settled it, and kept the original wording."
-	}
-	return by + " settled it, and changed the wording that people chose."
-}
-
 // framingSettles asks the lead to take the proposal, or to change it.
 func framingSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
@@ -133,7 +145,7 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 	out.Without, out.Until = "Without you that stands from", until
 	out.Body = []slack.Block{
 		block.Text("%s", proposalText(k)), block.Quote(block.Typed(proposed, 1500)),
-		block.Text("%s", levelChoice(k)),
+		block.Text("%s", levelChoice(k)+apartText(k)),
 		block.Para(block.Plain("If you do nothing, this stands from "), block.When(until), block.Plain(" your time.")),
 		block.Buttons(acts...),
 	}
@@ -144,7 +156,7 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 // proposalText says why this wording is proposed.
 func proposalText(k state.Kickoff) string {
 	ticks, n := k.Framing.Ticks(), k.Framing.Proposed
-	voters := max(k.Framing.Level.N, len(k.Framing.Votes))
+	voters := words.FramingVoters(k)
 	if voters == 0 || ticks[n] == 0 {
 		return "Nobody ticked a wording, so this one is proposed:"
 	}
@@ -177,18 +189,35 @@ func levelChoice(k state.Kickoff) string {
 	return fmt.Sprintf("Level: %s. %s chose one; %s%s", rungName(l.Level), words.Count(l.N, "person", "people"), words.ChosenText(l), half)
 }
 
+// apartText says that wording and level do not fit together, and what a lead can do.
+func apartText(k state.Kickoff) string {
+	f := k.Framing
+	if !apart(f) {
+		return ""
+	}
+	text := fmt.Sprintf("\nThe wording stands at %s, and not at %s. Choose one of the two, or word it anew.", words.Rung(f.LevelOf(f.Proposed)), words.Rung(f.Level.Level))
+	if n, found := bestAt(f, f.Level.Level); found {
+		text += fmt.Sprintf(" At %s most could live with: %s", words.Rung(f.Level.Level), words.Clip(words.OneLine(k.WordingText(n)), 300))
+	}
+	return text
+}
+
 // settleButtons offer the proposal first; where it is the original, one
 // button less.
 func settleButtons(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, state.StageFraming)
-	change := screen.Button("Change It", "open/framing.settle", args)
-	if p.Kickoff.Framing.Proposed == state.Original {
-		return []*slack.ButtonBlockElement{block.Primary(screen.Button("Keep the Original", "do/framing.confirm", args)), change}
+	args, f := screen.StageArgs(p, state.StageFraming), p.Kickoff.Framing
+	buttons := []*slack.ButtonBlockElement{block.Primary(screen.Button("Take the Proposal", "do/framing.confirm", args)),
+		screen.Button("Keep the Original", "do/framing.original", args)}
+	if f.Proposed == state.Original {
+		buttons = []*slack.ButtonBlockElement{block.Primary(screen.Button("Keep the Original", "do/framing.confirm", args))}
 	}
-	return []*slack.ButtonBlockElement{
-		block.Primary(screen.Button("Take the Proposal", "do/framing.confirm", args)),
-		screen.Button("Keep the Original", "do/framing.original", args), change,
+	if apart(f) {
+		buttons = append(buttons, screen.Button("Work at "+words.Rung(f.LevelOf(f.Proposed)), "do/framing.rung", args))
+		if n, found := bestAt(f, f.Level.Level); found && n != state.Original { // which has its button
+			buttons = append(buttons, screen.Button("Take the One at "+words.Rung(f.Level.Level), "do/framing.level", args))
+		}
 	}
+	return append(buttons, screen.Button("Change It", "open/framing.settle", args))
 }
 
 func settledFraming(p screen.Page, f *block.Form) flows.Intent {

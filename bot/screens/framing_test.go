@@ -95,6 +95,7 @@ func TestSettlingOffersEachWayOnce(t *testing.T) {
 		1: {"Take the Proposal", "Keep the Original", "Change It"},
 	} {
 		m.K.Framing.Proposed = proposed
+		m.K.Framing.Level.Level = m.K.Framing.LevelOf(proposed)
 		posting, err := Message(m.K, slot, m.Now)
 		require.NoError(t, err)
 		assert.Equal(t, want, labels(posting), "with wording %d proposed the buttons", proposed)
@@ -128,22 +129,40 @@ func TestWhyAWordingIsProposed(t *testing.T) {
 	}
 }
 
-func TestTheResultSaysWhoSettled(t *testing.T) {
-	k := kickoffAt(t, state.StageRoles)
+// Where the wording with most ticks stands at another level than the one that was
+// chosen, the lead is told, and can take either, or word it anew.
+func TestLevelAndWordingThatDoNotFit(t *testing.T) {
+	m := momentAt(t, "framing/settling")
+	slot := flows.Slot{Screen: flows.ScreenSettle, Arg: string(state.StageFraming), To: "U1"}
+	f := &m.K.Framing
+	f.Wordings = []state.Wording{{N: 1, By: "U2", Level: 1, Text: "Passengers without a car cannot plan their way."}, {N: 2, By: "U3", Level: -1, Text: "On Friday evenings nobody knows whether there is room."}}
+	f.Level.N, f.Level.Level, f.Proposed = 3, 1, state.Original
 	for _, c := range []struct {
-		by      state.UserID
-		problem string
-		want    string
+		ticks   []int
+		buttons []string
+		offered bool
 	}{
-		{"U1", k.WordingText(k.Framing.Proposed), "Ana settled it, with the wording that people chose."},
-		{"", k.WordingText(k.Framing.Proposed), "The lead did not settle it in time, so what people chose stands."},
-		{"U1", "Something else", "Ana settled it, and changed the wording that people chose."},
+		{[]int{3, 2, 1}, []string{"Keep the Original", "Work at 0", "Take the One at +1", "Change It"}, true},
+		{[]int{3, 0, 1}, []string{"Keep the Original", "Work at 0", "Change It"}, false},
 	} {
-		k.Framing.SettledBy, k.Framing.Problem = c.by, c.problem
-		assert.Equal(t, c.want, framingBy(k))
+		f.Ticked = c.ticks
+		posting, err := Message(m.K, slot, m.Now)
+		require.NoError(t, err)
+		assert.Equal(t, c.buttons, labels(posting))
+		assert.Contains(t, PlainText(posting), "The wording stands at 0, and not at +1. Choose one of the two, or word it anew.")
+		assert.Equal(t, c.offered, strings.Contains(PlainText(posting), "At +1 most could live with: Passengers without a car"))
 	}
-	k.Framing.Proposed, k.Framing.Problem = 1, k.Brief.Problem
-	assert.Equal(t, "Ana settled it, and kept the original wording.", framingBy(k))
+	f.Ticked = []int{3, 2, 1}
+	for action, want := range map[string]state.Framing{
+		"framing.confirm": {Problem: m.K.Brief.Problem, AtLevel: 1},
+		"framing.rung":    {Problem: m.K.Brief.Problem, AtLevel: 0},
+		"framing.level":   {Problem: f.Wordings[0].Text, AtLevel: 1},
+	} {
+		in, _ := framingActions[action](screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now})
+		settled := take(t, m, in).K.Framing
+		assert.Equal(t, want.Problem, settled.Problem, action)
+		assert.Equal(t, want.AtLevel, settled.AtLevel, action)
+	}
 }
 
 // While people choose, they weigh words and not names.

@@ -458,7 +458,7 @@ func TestCheckinGoesPageByPage(t *testing.T) {
 		}
 	}
 	assert.Equal(t, [][]string{
-		{"k/1", "n/1", "learnt/1", "action/1"},
+		{"k/1", "n/1", "learnt/1", "action/2"}, // action 1 is done
 		{"confidence", "more"},
 		{"evidence/A1", "evidence/A2", "evidence/A3", "evidence/A4"},
 		{"surprise/1", "quote/1", "link/1"},

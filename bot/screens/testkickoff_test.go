@@ -315,6 +315,11 @@ func (m *stageManager) closeAct() {
 		m.do(flows.AddAction{By: m.by(i), What: what, Owner: m.people[i%len(m.people)].ID, Due: "2027-03-19"})
 	}
 	m.keep("close")
+	for _, a := range m.k.StandingActions() {
+		if a.For != "" { // the talk about what stayed split
+			m.do(flows.FinishAction{By: flows.By{Who: a.Owner}, N: a.N})
+		}
+	}
 	m.do(flows.PostSummary{ByLead: m.byLead()})
 }
 

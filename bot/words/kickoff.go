@@ -73,7 +73,7 @@ func Rungs(k state.Kickoff) []int {
 // nobody should take for a colleague's words what no colleague wrote. It is
 // empty where none did.
 func DraftsText(k state.Kickoff) string {
-	began, changed, agreed := 0, 0, false
+	began, changed, settled := 0, 0, false
 	for _, w := range k.Framing.Wordings {
 		if !w.Began {
 			continue
@@ -82,7 +82,7 @@ func DraftsText(k state.Kickoff) string {
 		if !w.Drafted {
 			changed++
 		}
-		agreed = agreed || k.Framing.Settled && w.Text == k.Framing.Problem
+		settled = settled || k.Framing.Settled && w.Text == k.Framing.Problem
 	}
 	if began == 0 {
 		return ""
@@ -98,8 +98,8 @@ func DraftsText(k state.Kickoff) string {
 	default:
 		text += fmt.Sprintf("; people have changed the words of %d since.", changed)
 	}
-	if agreed {
-		text += " The agreed one is among them."
+	if settled {
+		text += " The one that was settled is among them."
 	}
 	return text
 }

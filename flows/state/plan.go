@@ -139,11 +139,23 @@ type Action struct {
 	Due       LocalDay
 	Withdrawn bool     `json:",omitempty"`
 	Done      LocalDay `json:",omitempty"` // the day on which it was said to be done
-	For       string   `json:",omitempty"` // what the bot noted it for, as ForTest has it; empty where somebody did
+	For       string   `json:",omitempty"` // what the bot noted it for, as ForTest or ForSplit has it; empty where somebody did
 }
 
 // ForTest is what the action is noted for that has test n agreed to.
 func ForTest(n int) string { return "test/" + strconv.Itoa(n) }
+
+// ForSplit is what the talk about a split that lasted is noted for.
+func ForSplit(assumption string) string { return "split/" + assumption }
+
+// LastingSplits are the assumptions on which views stayed apart: what is still split
+// once the rating is over.
+func LastingSplits(k *Kickoff) []string {
+	if r := MappedRound(k); r != nil {
+		return r.Splits
+	}
+	return nil
+}
 
 // ActionFor finds the action, done or not, that stands for something.
 func (k *Kickoff) ActionFor(what string) (Action, bool) {

@@ -104,7 +104,12 @@ func Pages(p screen.Page) [][]string {
 	}
 	chosen := state.Marking{Importance: 9, Evidence: 9}
 	return block.PagesOf(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), screen.MostFields/2, block.AnswerBytes, func(id string) int {
-		return block.Size(ballotEntry(p, id, chosen)...)
+		size := block.Size(ballotEntry(p, id, chosen)...)
+		if p.Args.Round > 1 { // reasons come in while somebody turns the pages
+			missing := reasonsTold - min(len(flows.ReasonsOn(&p.Kickoff, id)), reasonsTold)
+			size += missing * reasonBytes
+		}
+		return size
 	})
 }
 
@@ -116,7 +121,7 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 			block.Note(saveNote)}
 	}
 	if at == 0 && p.Args.Round > 1 {
-		return []slack.Block{block.Text("Views were far apart on these. Read the reasons in their threads first. Change a rating only if you have learnt something: a difference that lasts is useful too. Leave one blank and your first rating stands."),
+		return []slack.Block{block.Text("Views were far apart on these. Read the reasons first. Change a rating only if you have learnt something: a difference that lasts is useful too. Leave one blank and your first rating stands."),
 			block.Note(saveNote)}
 	}
 	if at == 0 {
@@ -153,12 +158,40 @@ func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 	if a.Because != "" {
 		runs = append(runs, block.Italic("\nBecause: "), block.Typed(a.Because, 200))
 	}
-	if said := firstRound(p, id); p.Args.Round > 1 && said != "" {
-		runs = append(runs, block.Italic("\n%s", said))
+	if p.Args.Round > 1 {
+		runs = append(runs, reasonRuns(p, id)...)
+		if said := firstRound(p, id); said != "" {
+			runs = append(runs, block.Italic("\n%s", said))
+		}
 	}
 	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
 		scaleSelect(state.Importance, id, "How bad if wrong?", m.Importance),
 		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))}
+}
+
+// What a ballot of the second round tells of the talk about an assumption.
+const (
+	reasonsTold   = 3
+	wordsOfReason = 160
+	reasonBytes   = 400 // of the page, with a name and its markup
+)
+
+// reasonRuns are the reasons that were given about an assumption, before any figure:
+// what others know should move a rating, not where they stand.
+func reasonRuns(p screen.Page, id string) []block.Run {
+	var runs []block.Run
+	reasons := flows.ReasonsOn(&p.Kickoff, id)
+	for _, r := range words.FirstOf(reasons, reasonsTold) {
+		from := "Somebody"
+		if r.By != "" {
+			from = p.Kickoff.Name(r.By)
+		}
+		runs = append(runs, block.Plain("\n• "), block.BoldTyped(from, 60), block.Plain(": "), block.Typed(r.Text, wordsOfReason))
+	}
+	if more := len(reasons) - reasonsTold; more > 0 {
+		runs = append(runs, block.Plain("\n• and %d more in its thread", more))
+	}
+	return runs
 }
 
 // firstRound tells, in the second round, what the first one said of an

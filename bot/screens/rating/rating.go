@@ -131,6 +131,9 @@ func ListMessage(p screen.Page) (screen.Posting, error) {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
 	blocks := append([]slack.Block{block.Heading("The whole list")}, block.Drawn(report.TestOrder(p.Kickoff, r))...)
+	if few := words.ThinText(p.Kickoff, state.StageRating); few != "" {
+		blocks = append(blocks, block.Note(few))
+	}
 	return screen.Posting{
 		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
 		Blocks: append(blocks, block.Drawn(report.MapNotes(r))...),
@@ -176,7 +179,7 @@ func splitsText(r state.Round, round int) string {
 	case len(r.Splits) == 0:
 		return ""
 	case round > 1:
-		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote.", words.Listed(r.Splits, 8))
+		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote: one will be noted for the lead among the next steps.", words.Listed(r.Splits, 8))
 	}
 	return fmt.Sprintf("Split: %s. Each has a thread here: say what others may not know.", words.Listed(r.Splits, 8))
 }
@@ -192,12 +195,12 @@ func SplitMessage(p screen.Page, id string) (screen.Posting, error) {
 	if a.Because != "" {
 		blocks = append(blocks, block.Para(block.Italic("Because: "), block.Typed(a.Because, 400)))
 	}
-	for _, text := range splitCounts(k, id) {
-		blocks = append(blocks, block.Text("%s", text))
-	}
 	blocks = append(blocks,
 		block.Para(block.Bold("What do you know that others may not?"), block.Plain(" Reply in this thread, or give a reason without your name.")),
 		block.Buttons(block.Primary(screen.Button("Say Why", "open/rating.reason", Args(p, 1, id)))))
+	for _, text := range splitCounts(k, id) { // reasons before figures
+		blocks = append(blocks, block.Note(text))
+	}
 	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
 			id, words.Clip(a.Text, 140))),
@@ -255,6 +258,9 @@ func newReason(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 	f.Title, f.Submit = "Say why", "Share"
 	f.Add(block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)))
+	if flows.Waits(&p.Kickoff, p.Viewer, a.ID) {
+		f.Add(block.Note("You lead this kickoff, so a reason with your name waits until somebody else has given one, or the rating closes. Without your name it is shown at once."))
+	}
 	return flows.GiveReason{By: screen.By(p), Assumption: p.Args.Assumption,
 		Text: f.Text("text", "What may others not know?", "",
 			block.Hint("A fact, a number, something you have seen. It goes into the thread.")),

@@ -1,0 +1,47 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"soundings/flows"
+	"soundings/flows/state"
+)
+
+// ThinText says of stages that fewer than half of those asked answered there: "“Who
+// does what”: 2 of 8 answered. Take it with care." It stands wherever what came of
+// them is used, and is empty where enough answered.
+func ThinText(k state.Kickoff, stages ...state.Stage) string {
+	var parts []string
+	for _, s := range stages {
+		for _, w := range lastWindows(k, s) {
+			if !w.Thin || k.LeavesOut(s) {
+				continue
+			}
+			name := flows.TitleOf(s)
+			if w.Round > 1 {
+				name += ", second round"
+			}
+			parts = append(parts, fmt.Sprintf("“%s”: %d of %d answered.", name, flows.Heard(&k, w), len(w.Asked)))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return strings.Join(parts, " ") + " Take it with care."
+}
+
+// lastWindows are the windows of a stage that count, one a round.
+func lastWindows(k state.Kickoff, s state.Stage) []state.Window {
+	var last []state.Window
+	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
+		switch {
+		case w.Stage != s:
+		case len(last) > 0 && w.Round <= last[len(last)-1].Round: // it was opened again
+			last = []state.Window{w}
+		default:
+			last = append(last, w)
+		}
+	}
+	return last
+}
