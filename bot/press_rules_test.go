@@ -33,7 +33,7 @@ func rules() map[string]rule {
 	return map[string]rule{
 		"brief.start": {any: true}, "brief.read": answer, "brief.ask": askable, "brief.answer": {until: always},
 		"brief.whole": look, "brief.edit": lead,
-		"framing.whole": look, "framing.help": {look: true}, "framing.mine": answer, "framing.add": answer, "framing.edit": own, "framing.vote": answer,
+		"framing.whole": look, "framing.add": answer, "framing.questions": {look: true}, "framing.edit": own, "framing.vote": answer,
 		"draft.ladder": lead, "draft.gist": leadAlways, "draft.gist.use": leadAlways, "rating.gist": leadAlways,
 		"draft.plainer": own, "draft.plainer.use": own, "draft.split": own, "draft.split.use": own, "draft.others": {own: true, until: always},
 		"draft.halves": answer, "draft.typed": answer, "assumptions.halves": answer, "assumptions.split": own,

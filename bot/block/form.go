@@ -107,21 +107,21 @@ func (f *Form) Text(field, name, stood string, settings ...Setting) string {
 	return entered(f, field, stood, f.values.Text)
 }
 
-// longestNumber is how many characters a number takes.
-const longestNumber = 20
-
-// Decimal asks for a number that may have a fraction. It is given as it was entered: the
-// platform's field for numbers takes no comma, which half of the world writes.
-func (f *Form) Decimal(field, name, stood string, settings ...Setting) string {
-	return f.Text(field, name, stood, append([]Setting{OneLine, Longest(longestNumber)}, settings...)...)
-}
-
 // Figure asks for a whole number. It is given as it was entered.
 func (f *Form) Figure(field, name, stood, least, most string, settings ...Setting) string {
 	e := slack.NewNumberInputBlockElement(nil, InputAction, false)
 	e.InitialValue, e.MinValue, e.MaxValue = stood, least, most
 	f.input(field, name, e, settings)
 	return entered(f, field, stood, f.values.Text)
+}
+
+// longestDecimal is more than any number has that somebody types.
+const longestDecimal = 24
+
+// Decimal asks for a number that may have a fraction, given as it was entered. It is
+// asked for as text: where people write 2,5, a field for numbers refuses it.
+func (f *Form) Decimal(field, name, stood string, settings ...Setting) string {
+	return f.Text(field, name, stood, append([]Setting{OneLine, Longest(longestDecimal)}, settings...)...)
 }
 
 // Person asks for one person of the team.
@@ -171,14 +171,17 @@ func Numbered(most int, name func(int) string) []Option {
 	return out
 }
 
+// LongestOption is how many characters of an option the platform takes.
+const LongestOption = 75
+
 func optionObjects(options []Option) []*slack.OptionBlockObject {
 	out := make([]*slack.OptionBlockObject, len(options))
 	for i, o := range options {
 		var about *slack.TextBlockObject
 		if o.About != "" {
-			about = Label(words.Clip(o.About, 75))
+			about = Label(words.Clip(o.About, LongestOption))
 		}
-		out[i] = slack.NewOptionBlockObject(o.Value, Label(words.Clip(cmp.Or(o.Text, o.Value), 75)), about)
+		out[i] = slack.NewOptionBlockObject(o.Value, Label(words.Clip(cmp.Or(o.Text, o.Value), LongestOption)), about)
 	}
 	return out
 }

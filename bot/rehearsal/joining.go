@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"soundings/bot/scenario"
+	"soundings/flows/state"
 )
 
 // With a person among them the script no longer fits everywhere: the kickoff may be
@@ -15,6 +16,7 @@ type joined struct {
 	room      bool               // a person takes part
 	demo      *scenario.Scenario // the script as it was read
 	own       bool               // the kickoff is about a problem that is not the script's
+	among     bool               // of these, it is known who takes part
 	brief     string             // the place of the brief by which that was seen
 	unwritten map[int]bool       // wordings of the script that may never come, by their place in it
 	numbers   map[string]string  // what the bot calls an assumption of the script, by its id there
@@ -36,13 +38,30 @@ func (c *cast) meet(m post) {
 
 // begun turns to what people say in the kickoff that has begun.
 func (c *cast) begun(own bool) {
-	c.joined.own, c.joined.numbers, c.joined.unwritten = own, map[string]string{}, nil
+	c.joined.own, c.joined.among, c.joined.numbers, c.joined.unwritten = own, false, map[string]string{}, nil
 	c.script = c.joined.demo
 	if own {
 		c.script = scenario.AnyProblem(c.script.People, c.script.Starts)
 	}
 	for _, a := range c.actors {
 		a.added, a.byHand = map[string]bool{}, map[string]bool{}
+	}
+}
+
+// amongThose leaves what is said of a problem of somebody's own to those who take part in k.
+func (c *cast) amongThose(k *state.Kickoff) {
+	if !c.joined.own || c.joined.among || k.ID == "" {
+		return
+	}
+	c.joined.among = true
+	var people scenario.People
+	for _, a := range c.actors {
+		if k.Takes(state.UserID(a.id)) {
+			people = append(people, a.Person)
+		}
+	}
+	if len(people) > 0 {
+		c.script = scenario.AnyProblem(people, c.script.Starts)
 	}
 }
 

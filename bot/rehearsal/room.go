@@ -118,10 +118,13 @@ func (r *Room) perform(ctx context.Context, most int, which func(task) bool) (h 
 	if err != nil {
 		return h, err
 	}
+	r.look()
+	r.amongThose(&began.kickoff)
 	r.begin(began.moment, which)
 	now := began
+	ours := func(t task) bool { return which(t) && now.takes(t.who) }
 	for tried := 0; tried < most; {
-		next, planned, err := r.waitFor(ctx, which, now.closes)
+		next, planned, err := r.waitFor(ctx, ours, now.closes)
 		if err != nil || !planned {
 			h.Moved = movedOn(began, now)
 			return h, err

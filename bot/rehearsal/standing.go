@@ -15,6 +15,12 @@ type standing struct {
 	kickoff state.Kickoff // empty where it cannot be known
 }
 
+// takes reports whether somebody takes part, as far as that is known. Others see the
+// messages in the channel, but nothing is asked of them.
+func (s standing) takes(a *actor) bool {
+	return s.kickoff.ID == "" || s.kickoff.Takes(state.UserID(a.id))
+}
+
 func (r *Room) standing(ctx context.Context) (standing, error) {
 	if r.guest {
 		return r.guestStanding(), nil

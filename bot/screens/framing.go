@@ -17,13 +17,12 @@ import (
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"framing.whole":  {Fill: showWordings},
-		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
-		"framing.help":   {May: screen.Answering(state.StageFraming), Fill: showQuestions},
-		"framing.mine":   {May: screen.Answering(state.StageFraming), Fill: listWordings},
-		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
-		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
-		"framing.settle": {May: screen.Settles(state.StageFraming), Fill: settledFraming},
+		"framing.whole":     {Fill: showWordings},
+		"framing.add":       {May: screen.Answering(state.StageFraming), Fill: newWording},
+		"framing.questions": {May: screen.Answering(state.StageFraming), Fill: helpfulQuestions},
+		"framing.edit":      {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
+		"framing.vote":      {May: screen.Answering(state.StageFraming), Fill: votedFraming},
+		"framing.settle":    {May: screen.Settles(state.StageFraming), Fill: settledFraming},
 	}
 }
 
@@ -257,7 +256,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
 		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
 		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
-		block.Buttons(addingButtons(p)...))
+		block.Buttons(screen.Button("More Questions", "open/framing.questions", screen.StageArgs(p, state.StageFraming))))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
@@ -268,40 +267,31 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 			f.Fault("text", fault)
 		}
 	}
+	f.Add(ownWordings(p)...)
 	return in
 }
 
-// addingButtons lead from the form of a wording to what helps with it, and to the
-// wordings that the viewer may change.
-func addingButtons(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, state.StageFraming)
-	all := []*slack.ButtonBlockElement{screen.Button("Questions That Help", "open/framing.help", args)}
-	if len(changeable(p)) > 0 {
-		all = append(all, screen.Button("Change a Wording", "turn/framing.mine", args))
-	}
-	return all
-}
-
-// showQuestions are the questions of each level.
-func showQuestions(_ screen.Page, f *block.Form) flows.Intent {
+// helpfulQuestions are what one may ask oneself on each level. They stand apart: whoever
+// has a wording in mind writes it without reading them.
+func helpfulQuestions(_ screen.Page, f *block.Form) flows.Intent {
 	f.Title = "Questions that help"
 	f.Add(byHand(false)...)
 	return nil
 }
 
-// listWordings offers to change what the viewer may change.
-func listWordings(p screen.Page, f *block.Form) flows.Intent {
-	args := screen.StageArgs(p, state.StageFraming)
-	f.Title = "Change a wording"
-	f.Add(block.Rows(changeable(p), screen.MostEntries, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
-		args.N = n
-		return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
-			screen.Button("Change", "open/framing.edit", args)
-	})...)
-	if len(f.Blocks) == 0 {
-		f.Add(block.Text("You have not added a wording yet."))
+// ownWordings offers to change what the viewer may change.
+func ownWordings(p screen.Page) []slack.Block {
+	const most = 20
+	mine, args := words.FirstOf(changeable(p), most), screen.StageArgs(p, state.StageFraming)
+	if len(mine) == 0 {
+		return nil
 	}
-	return nil
+	return append([]slack.Block{block.Divider(), block.Para(block.Bold("Change one that is there"))},
+		block.Rows(mine, most, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
+			args.N = n
+			return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
+				screen.Button("Change", "open/framing.edit", args)
+		})...)
 }
 
 func hasWording(p screen.Page) error {
@@ -328,14 +318,11 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
-	longest := min(flows.MaxText, wordingsLength/len(wordings))
-	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")), block.Text("Nobody sees who chose or ticked what. Once this has closed, each wording shows who wrote it, and how many ticked it."))
-	for _, n := range wordings {
-		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
-		if n != state.Original {
-			runs = append(runs, wordingMark(k, n)...)
-		}
-		f.Add(block.Para(runs...))
+	f.Add(block.Text("Nobody sees who chose or ticked what. Once this has closed, each wording shows who wrote it, and how many ticked it."))
+	about := func(n int) string { return rungName(k.Framing.LevelOf(n)) }
+	if slices.ContainsFunc(wordings, func(n int) bool { return isCut(k, n) }) {
+		listWordings(k, wordings, f)
+		about = func(int) string { return "" } // the list has said it
 	}
 	vote, voted := k.Framing.Votes[p.Viewer]
 	stood := ""
@@ -344,11 +331,35 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	}
 	return flows.VoteFraming{By: screen.By(p),
 		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, screen.Rungs)),
-		Ticks: tickedWordings(f, k, wordings, vote.Ticks)}
+		Ticks: tickedWordings(f, k, wordings, about, vote.Ticks)}
+}
+
+// isCut reports whether the box of a wording does not say all of it.
+func isCut(k state.Kickoff, n int) bool {
+	text := tickText(k, n)
+	return words.Clip(text, block.LongestOption) != text || n != state.Original && k.Framing.Wordings[n-1].Drafted
+}
+
+// tickText is what a wording's box says.
+func tickText(k state.Kickoff, n int) string {
+	return wordingName(n) + " · " + words.OneLine(k.WordingText(n))
+}
+
+// listWordings shows the wordings in full.
+func listWordings(k state.Kickoff, wordings []int, f *block.Form) {
+	longest := min(flows.MaxText, wordingsLength/len(wordings))
+	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
+	for _, n := range wordings {
+		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
+		if n != state.Original {
+			runs = append(runs, wordingMark(k, n)...)
+		}
+		f.Add(block.Para(runs...))
+	}
 }
 
 // tickedWordings are the boxes to tick, as many to a group as a group holds.
-func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, stood []int) []int {
+func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, about func(n int) string, stood []int) []int {
 	var before []string
 	for _, n := range stood {
 		before = append(before, strconv.Itoa(n))
@@ -358,7 +369,7 @@ func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, stood []int)
 	for some := range slices.Chunk(wordings, ticksInAGroup) {
 		var options []block.Option
 		for _, n := range some {
-			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
+			options = append(options, block.Option{Value: strconv.Itoa(n), Text: tickText(k, n), About: about(n)})
 		}
 		ticks = append(ticks, screen.Numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
 		name, group = "And of these?", group+1

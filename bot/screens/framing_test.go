@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/plaintext"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
@@ -186,4 +187,21 @@ func TestDraftsAreMarked(t *testing.T) {
 	require.NoError(t, err)
 	drawn := PlainForm(view)
 	assert.Equal(t, 1, strings.Count(drawn, "(a machine's draft)"), "the draft is not marked:\n%s", drawn)
+}
+
+// The wordings stand above their boxes only where a box does not say all of one.
+func TestWordingsStandOnce(t *testing.T) {
+	m := momentAt(t, "framing")
+	form := func() string {
+		view, err := Open("framing.vote", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now})
+		require.NoError(t, err)
+		return plaintext.Blocks(view.Blocks.BlockSet)
+	}
+	assert.Contains(t, form(), "The wordings, from broad to narrow")
+	m.K.Brief.Problem = "Nobody knows whether there is room."
+	m.K.Framing.Wordings = m.K.Framing.Wordings[:1]
+	shown := form()
+	assert.NotContains(t, shown, "The wordings, from broad to narrow")
+	assert.Equal(t, 1, strings.Count(shown, "Nobody knows whether there is room."))
+	assert.Contains(t, shown, "0, as in the brief")
 }

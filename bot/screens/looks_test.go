@@ -82,6 +82,7 @@ func TestEarlyFormsLookAsAgreed(t *testing.T) {
 		{"brief", "brief.ask", "U2"},
 		{"brief", "brief.answer", "U1"},
 		{"framing", "framing.add", "U2"},
+		{"framing", "framing.questions", "U2"},
 		{"framing", "framing.edit", "U1"},
 		{"framing", "framing.vote", "U1"},
 		{"framing/settling", "framing.settle", "U1"},

@@ -20,6 +20,7 @@ func TestPlaceSelf(t *testing.T) {
 		days float64
 	}{
 		{"core, with days", map[string]string{"ring": "core", "days": "3.5"}, state.Core, 3.5},
+		{"a comma before the fraction", map[string]string{"ring": "core", "days": "2,5"}, state.Core, 2.5},
 		{"core, without days", map[string]string{"ring": "core"}, state.Core, state.DefaultDays},
 		{"days count only in the core", map[string]string{"ring": "informed", "days": "3"}, state.Informed, 0},
 	} {

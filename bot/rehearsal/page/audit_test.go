@@ -28,12 +28,21 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.press("Start")
 	a.look("a form with errors")
 	b.press("Not Now")
+	for _, form := range []string{"Ask a Question", "Add a Wording", "Choose", "Core Team", "Add an Assumption"} {
+		a.form(form, "Not Now")
+	}
 	b.goOn("Open My Ballot")
 	a.look("the channel")
 	b.press("Open My Ballot")
 	a.look("a ballot")
 	b.press("Later")
-	b.goOn("Add a Test")
+	b.visit(eval[string](b, `[...document.querySelectorAll(".places a")].find(e => e.innerText === "Private").getAttribute("href")`))
+	a.look("private messages")
+	b.visit("/as/maya/in/" + b.page.Team().Channels()[0].ID)
+	a.form("Add a Test", "Not Now")
+	b.press("Name the Risks")
+	a.look("the form of Name the Risks")
+	b.press("Not Now")
 	b.visit("/as/maya/in/" + b.page.Team().Channels()[0].ID + "/" + b.slot("result/rating/1").TS)
 	a.look("the map")
 	b.visit("/as/maya/home")
@@ -46,8 +55,20 @@ func TestPagesAreAccessible(t *testing.T) {
 	a.look("the summary")
 	b.visit("/as/ines/canvas")
 	a.look("the canvas")
+	b.visit("/as/maya/in/" + b.page.Team().Channels()[0].ID)
+	a.form("Check In", "Not Now")
 	b.run(chromedp.Navigate(summaryURL(t)))
 	a.look("the summary for any browser")
+}
+
+// form waits for the button of a form, and looks at the form.
+func (a *audit) form(label, close string) {
+	a.t.Helper()
+	a.goOn(label)
+	a.press(label)
+	a.until(`!!document.getElementById("form")`)
+	a.look("the form of " + label)
+	a.press(close)
 }
 
 // An audit is an engine at work in a browser.

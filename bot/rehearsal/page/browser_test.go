@@ -259,13 +259,20 @@ func (b *browser) goOn(label string) {
 	b.t.Fatalf("no message offers %q; the page says:\n%s", label, eval[string](b, `document.body.innerText.slice(-1500)`))
 }
 
-// mustFit fails where the page is wider than the screen.
+// tooLow lists what is pressed, ticked or typed into and is less than 44 points high.
+// Source: WCAG 2.2, 2.5.5 Target Size (Enhanced).
+const tooLow = `[...document.querySelectorAll("label.choice, select, textarea, input:not([type=hidden]):not([type=checkbox]):not([type=radio]), button:not(.plain), .places a, .message > footer a, .more summary")]
+	.filter(e => e.offsetHeight > 0 && e.offsetHeight < 44).map(e => e.tagName + " " + (e.innerText || e.id).slice(0, 30) + ": " + e.offsetHeight)`
+
+// mustFit fails where the page is wider than the screen, or holds something that is
+// hard to hit.
 func (b *browser) mustFit() {
 	b.t.Helper()
 	wide := eval[int](b, `document.documentElement.scrollWidth - innerWidth`)
 	assert.LessOrEqual(b.t, wide, 0, "%s scrolls sideways by %d points", eval[string](b, "document.title"), wide)
 	form := eval[int](b, `(f => f ? f.scrollWidth - f.clientWidth : 0)(document.getElementById("form"))`)
 	assert.LessOrEqual(b.t, form, 0, "the form scrolls sideways by %d points", form)
+	assert.Empty(b.t, eval[[]string](b, tooLow), "these are hard to hit with a thumb")
 }
 
 // heaviestPicture is how many bytes a kept picture may have.

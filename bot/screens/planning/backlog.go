@@ -5,7 +5,6 @@ package planning
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -154,8 +153,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
-	days := func(field, name, stood string, settings ...block.Setting) float64 {
-		entry := f.Decimal(field, name, stood, settings...)
+	number := func(field, entry string) float64 {
 		if entry == "" {
 			return 0
 		}
@@ -167,14 +165,12 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
 	}
 	markEntries(f, t, &plan)
-	if size := f.Figure("size", "How many people or cases", screen.FigureOf(t.Size), "0", "1000000", block.Optional); size != "" {
-		var err error
-		if plan.Size, err = strconv.Atoi(strings.TrimSpace(size)); err != nil {
-			f.Fault("size", "Please give a whole number.")
-		}
+	size := number("size", f.Figure("size", "How many people or cases", screen.FigureOf(t.Size), "0", "1000000", block.Optional))
+	if plan.Size = int(size); float64(plan.Size) != size {
+		f.Fault("size", "Please give a whole number.")
 	}
-	plan.EffortDays = days("effort", "Work, in person-days", effort)
-	plan.LeadDays = days("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), block.Optional)
+	plan.EffortDays = number("effort", f.Decimal("effort", "Work, in person-days", effort))
+	plan.LeadDays = number("lead", f.Decimal("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), block.Optional))
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	plan.Care = careEntry(f, t)
 	return plan

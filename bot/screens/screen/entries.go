@@ -2,7 +2,7 @@ package screen
 
 import (
 	"fmt"
-	"regexp"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -45,51 +45,28 @@ func ScaleWords(scale state.Scale) map[int]string {
 	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
 }
 
-// inThousands is a number that may be meant in one way or the other: 1,500 is a
-// thousand and a half to some, and one and a half to others.
-var inThousands = regexp.MustCompile(`^[-−]?[1-9]\d{0,2}(,\d{3})+$`)
-
-// plainNumber is how people write numbers, with a point or a comma before the decimals.
-var plainNumber = regexp.MustCompile(`^[-−+]?\d+([.,]\d+)?$`)
-
-// ParseDecimal reads a number as people write it: "2.5" and "2,5" are the same. wrong is
-// empty, or a sentence that says what is wrong with it: fault, where it is no number.
-func ParseDecimal(entry, fault string) (x float64, wrong string) {
-	entry = strings.TrimSpace(entry)
-	if inThousands.MatchString(entry) {
-		return 0, "Please write the number without a mark between the thousands, such as 1500."
-	}
-	x, err := strconv.ParseFloat(strings.NewReplacer(",", ".", "−", "-").Replace(entry), 64)
-	if err != nil || !plainNumber.MatchString(entry) {
-		return 0, fault
-	}
-	return x, ""
-}
-
 // Decimal is an entry as a number, or a fault at its field.
 func Decimal(f *block.Form, field, entry, fault string) float64 {
-	x, wrong := ParseDecimal(entry, fault)
-	if wrong != "" {
-		f.Fault(field, wrong)
+	x, err := Number(entry)
+	if err != nil {
+		f.Fault(field, fault)
+		return 0
 	}
 	return x
 }
 
-// DaysOptions are the days of a week that somebody may give, by the half, with the one
-// that stands now.
-func DaysOptions(now string) []block.Option {
-	values := []string{now}
-	for half := range 11 {
-		values = append(values, strconv.FormatFloat(float64(half)/2, 'f', -1, 64))
+// Number reads a number as people write it, with a point or a comma before its
+// fraction. What may be meant in thousands, as 2,500, is none: it could be either.
+func Number(entry string) (float64, error) {
+	entry = strings.TrimSpace(entry)
+	if whole, fraction, comma := strings.Cut(entry, ","); comma && len(fraction) != 3 {
+		entry = whole + "." + fraction
 	}
-	slices.Sort(values) // each has one digit before its point
-	var options []block.Option
-	for _, v := range slices.Compact(values) {
-		if d, err := strconv.ParseFloat(v, 64); err == nil {
-			options = append(options, block.Option{Value: v, Text: words.Days(d) + " a week"})
-		}
+	x, err := strconv.ParseFloat(entry, 64)
+	if err == nil && (math.IsNaN(x) || math.IsInf(x, 0)) {
+		err = strconv.ErrRange
 	}
-	return options
+	return x, err
 }
 
 // FigureOf is a number as it stands in a field; 0 is an empty one.
@@ -144,6 +121,23 @@ func RingLists(f *block.Form, k state.Kickoff) map[state.UserID]state.Ring {
 		}
 	}
 	return rings
+}
+
+// DaysOptions are the days of a week that somebody may give, by the half, with the one
+// that stands now.
+func DaysOptions(now string) []block.Option {
+	values := []string{now}
+	for half := range 11 {
+		values = append(values, strconv.FormatFloat(float64(half)/2, 'f', -1, 64))
+	}
+	slices.Sort(values) // each has one digit before its point
+	var options []block.Option
+	for _, v := range slices.Compact(values) {
+		if d, err := strconv.ParseFloat(v, 64); err == nil {
+			options = append(options, block.Option{Value: v, Text: words.Days(d) + " a week"})
+		}
+	}
+	return options
 }
 
 // Rungs are the levels of the ladder, the broadest first, each with the

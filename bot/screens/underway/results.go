@@ -60,15 +60,12 @@ func readResult(p screen.Page, v block.Values, t state.Test, answer *screen.Answ
 		return readCount(v, report, answer)
 	}
 	text := v.Text("figure/" + field)
-	if text == "" {
-		return report, false
-	}
-	figure, wrong := screen.ParseDecimal(text, "Please give a number, such as 12.5.")
-	if wrong != "" {
-		answer.Errors["figure/"+field] = wrong
+	figure, err := screen.Number(text)
+	if err != nil && text != "" {
+		answer.Errors["figure/"+field] = "Please give a number, such as 12.5."
 	}
 	report.Figure = figure
-	return report, wrong == ""
+	return report, err == nil
 }
 
 // readCount reads k of n.
