@@ -124,7 +124,7 @@ func theRoles(h *testBot) {
 		}
 	}
 	h.settle()
-	h.consider("ana", "open/roles.settle", choice("ring/"+h.ids["cy"], "core"))
+	h.consider("ana", "open/roles.settle", many("ring/core", h.all("ana", "bo", "cy")...), many("ring/consulted"), many("ring/informed", h.ids["eve"]))
 	h.press("ana", "do/roles.confirm")
 	h.settle()
 }

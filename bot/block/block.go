@@ -353,12 +353,17 @@ func FitsAnswer(view slack.ModalViewRequest) bool {
 // which PageFrame are kept for what they have besides their items. There is
 // always one page.
 func Pages[T any](items []T, most int, size func(T) int) [][]T {
+	return PagesOf(items, len(items), most, size)
+}
+
+// PagesOf is Pages with at most so many items on each.
+func PagesOf[T any](items []T, mostItems, most int, size func(T) int) [][]T {
 	pages := [][]T{nil}
 	used := PageFrame
 	for _, item := range items {
 		last := len(pages) - 1
 		bytes := size(item)
-		if used+bytes > most && len(pages[last]) > 0 {
+		if n := len(pages[last]); n > 0 && (used+bytes > most || n == mostItems) {
 			pages = append(pages, nil)
 			last, used = last+1, PageFrame
 		}

@@ -236,10 +236,12 @@ func (f *Form) Tick(field, name, value, text string, settings ...Setting) bool {
 }
 
 // Many asks for several of a list of at most MostOptions.
-func (f *Form) Many(field, name string, options []Option, settings ...Setting) []string {
-	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, Label("Choose"), InputAction, optionObjects(options)...)
+func (f *Form) Many(field, name string, stood []string, options []Option, settings ...Setting) []string {
+	all := optionObjects(options)
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, Label("Choose"), InputAction, all...)
+	e.InitialOptions = chosen(all, stood...)
 	f.input(field, name, e, settings)
-	return f.values.Choices(field)
+	return entered(f, field, stood, f.values.Choices)
 }
 
 // Again turns a form that was taken into one for another entry. nth is how many

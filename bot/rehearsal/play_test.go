@@ -464,6 +464,55 @@ func canvasOf(t *testing.T, c fakeslack.Call) string {
 	return text
 }
 
+// mostFields is how many fields a form has at most (our choice, no source).
+const mostFields = 10
+
+// TestFormsAskLittle counts the fields of every form that somebody meets in the demo,
+// whether it was opened or came as the answer to another.
+func TestFormsAskLittle(t *testing.T) {
+	t.Parallel()
+	got := playedOnce(t, "ferry.yaml")
+	most := map[string]int{}
+	count := func(view any) {
+		data, err := json.Marshal(view)
+		require.NoError(t, err)
+		var v struct {
+			Callback string `json:"callback_id"`
+			Blocks   []struct {
+				Type     string
+				Elements []struct{ Type string }
+			}
+		}
+		require.NoError(t, json.Unmarshal(data, &v))
+		n := 0
+		for _, b := range v.Blocks {
+			if b.Type == "input" {
+				n++
+			}
+			for _, e := range b.Elements {
+				if b.Type == "actions" && e.Type != "button" {
+					n++
+				}
+			}
+		}
+		most[v.Callback] = max(most[v.Callback], n)
+	}
+	for _, c := range got.calls {
+		if view, shows := c.Args["view"]; shows && c.Method != "views.publish" {
+			count(view)
+		}
+	}
+	for _, a := range got.acks {
+		if answer, is := a.Body.(map[string]any); is && answer["view"] != nil {
+			count(answer["view"])
+		}
+	}
+	assert.GreaterOrEqual(t, len(most), 12, "forms: %v", most)
+	for form, n := range most {
+		assert.LessOrEqual(t, n, mostFields, "fields of %s", form)
+	}
+}
+
 // slotOf is the slot that a message says it is for.
 func slotOf(c fakeslack.Call) string {
 	data, _ := c.Args["metadata"].(map[string]any)

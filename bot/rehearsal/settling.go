@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 	"soundings/bot/scenario"
 	"soundings/flows"
 )
@@ -78,13 +79,40 @@ func settleRoles(ctx context.Context, a *actor, b button) error {
 	if len(settled) == 0 {
 		return a.pressInDM(ctx, "do/roles.confirm")
 	}
-	var fields []field
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	rings := map[string]string{}
 	for _, other := range a.cast.actors {
 		if ring, given := settled[other.Key]; given && !other.byHand["do/roles.place"] {
-			fields = append(fields, chosen("ring/"+other.id, ring))
+			rings[other.id] = ring
 		}
 	}
-	return a.openAndFill(ctx, b, fields...)
+	var fields []field
+	for _, ring := range []string{"core", "consulted", "informed"} {
+		list := field{"ring/" + ring, blockkit.Value{Options: slices.DeleteFunc(a.listed("ring/"+ring), func(id string) bool { return rings[id] != "" })}}
+		for _, other := range a.cast.actors {
+			if rings[other.id] == ring {
+				list.value.Options = append(list.value.Options, other.id)
+			}
+		}
+		fields = append(fields, list)
+	}
+	return a.fill(ctx, fields...)
+}
+
+// listed are the values that stand in a list of the form that is open.
+func (a *actor) listed(field string) []string {
+	v, _ := a.view()
+	var values []string
+	for _, input := range v.State[field] {
+		for _, o := range wire.List(input, "selected_options") {
+			if o, is := o.(wire.Object); is {
+				values = append(values, wire.Str(o, "value"))
+			}
+		}
+	}
+	return values
 }
 
 // setTimebox sets what the script says; where it says nothing, the form's

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -140,7 +141,7 @@ func placeInCore(ctx context.Context, a *actor, b button) error {
 	}
 	var fields []field
 	if days, given := roles.Days[a.Key]; given {
-		fields = append(fields, typed("days", decimal(days)))
+		fields = append(fields, chosen("days", decimal(math.Round(days*2)/2)))
 	}
 	return a.openAndFill(ctx, b, fields...)
 }

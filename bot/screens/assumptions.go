@@ -188,12 +188,11 @@ func assumptionTexts(f *block.Form, text, because string) (string, string) {
 	return text, because
 }
 
-// submitAssumption adds the belief. The first time it may show a second look
-// instead: what says the same already, or how to word it; then it is taken
-// as it is.
+// submitAssumption adds the belief. A text that is new may get a second look first:
+// what says the same already, or how to word it. Sent as it was, it is taken.
 func submitAssumption(p screen.Page, v block.Values) (screen.Answer, error) {
 	typed := Typed(p, v)
-	if again, ok := secondLook(p, typed); ok && !p.Args.Sure && mayAssume(p) == nil {
+	if again, ok := secondLook(p, typed); ok && p.Args.Saw != screen.MarkOf(typed.Text) && mayAssume(p) == nil {
 		return screen.Answer{Next: &again}, nil
 	}
 	return screen.Wants(typed)
@@ -283,7 +282,7 @@ func joinedAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Text("Where several say the same, one can stand for them. The other wordings are kept with it."))
 	f.Add(alikeList(p.Kickoff)...)
 	return flows.JoinAssumptions{ByLead: screen.ByLead(p), Keep: f.Select("keep", "This one stays", p.Args.Assumption, options),
-		Join: f.Many("join", "It stands for these as well", options)}
+		Join: f.Many("join", "It stands for these as well", nil, options)}
 }
 
 func drawImport(p screen.Page, f *block.Form) flows.Intent {
@@ -356,7 +355,7 @@ func secondLook(p screen.Page, typed flows.AddAssumption) (again slack.ModalView
 		f.Add(apartRow(p)...)
 	}
 	addedAssumption(p, &f, typed)
-	p.Args.Sure = true
+	p.Args.Saw = screen.MarkOf(typed.Text)
 	again = screen.Seal("assumptions.add", p, &f)
 	return again, block.FitsAnswer(again)
 }

@@ -241,58 +241,78 @@ func answeredQuestion(p screen.Page, f *block.Form) flows.Intent {
 
 // The forms in which a lead writes the brief.
 
+// fromPaste is Args.N of the form in which a brief is pasted.
+const fromPaste = -1
+
 // drawStart draws the form that begins a kickoff, in the channel Args.Choice; a
-// shortcut, which belongs to no channel, asks for one.
+// shortcut, which belongs to no channel, asks for one. What most people leave as it is
+// can be changed from the desk, and a brief that was written elsewhere has a form of its
+// own: this one is filled in on a phone.
 func drawStart(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Start a kickoff", "Start"
-	f.Add(block.Text("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them."),
-		block.Text("A title and the problem are needed. Or paste a whole brief at the end."))
+	if p.Args.N == fromPaste {
+		f.Title = "Paste a brief"
+		channelEntry(p, f)
+		f.Text("markdown", "The brief, in Markdown", "",
+			block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links."))
+		peopleEntries(f, nil, "1", "")
+		return nil
+	}
+	f.Add(block.Text("You lead it, in the channel, over about two weeks. Each step takes people a few minutes."))
+	channelEntry(p, f)
+	startInputs(f, state.Brief{}, nil, "1", "", p.Args.Choice == "")
+	args := p.Args
+	args.N = fromPaste
+	f.Add(block.Buttons(screen.Button("Paste a Brief Instead", "turn/brief.start", args)))
+	return nil
+}
+
+func channelEntry(p screen.Page, f *block.Form) {
 	if p.Args.Choice == "" {
 		f.Channel("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first."))
 	}
-	startInputs(f, state.Brief{}, nil, "1", "", "", p.Args.Choice == "")
-	return nil
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
 // With a channel to be chosen it does without the links, to stay short, unless some
 // were typed already: others can be added to the brief later.
-func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, size, markdown string, channel bool) {
-	briefTexts(f, b, block.Optional)
+func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, size string, channel bool) {
+	briefTexts(f, b)
 	if !channel || len(b.Links) > 0 {
 		briefLinks(f, b)
 	}
+	peopleEntries(f, people, pace, size)
+}
+
+// peopleEntries ask who takes part, in which steps, and how fast.
+func peopleEntries(f *block.Form, people []state.UserID, pace, size string) {
+	f.People("people", "Who takes part?", people, block.Optional, block.Hint("You are in already. People can join later."))
 	sizeEntry(f, size)
-	f.People("people", "Who takes part?", people, block.Optional,
-		block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later."))
 	f.Select("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
-		block.Hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered."))
-	f.Text("markdown", "Or paste a brief in Markdown", markdown, block.Optional,
-		block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty."))
+		block.Hint("In each person's working days."))
 }
 
 func workingDays(n int) string { return words.Count(n, "working day", "working days") }
 
-// briefEntries are the texts of a brief. needed is applied to the title and
-// the problem, without which there is no brief.
-func briefEntries(f *block.Form, b state.Brief, needed ...block.Setting) state.Brief {
-	out := briefTexts(f, b, needed...)
+// briefEntries are the texts of a brief.
+func briefEntries(f *block.Form, b state.Brief) state.Brief {
+	out := briefTexts(f, b)
 	out.Links = briefLinks(f, b)
 	return out
 }
 
 func briefLinks(f *block.Form, b state.Brief) []string {
-	return imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line.")))
+	return imports.Links(f.Text("links", "Links, one a line", linesOf(b.Links), block.Optional))
 }
 
-func briefTexts(f *block.Form, b state.Brief, needed ...block.Setting) state.Brief {
+func briefTexts(f *block.Form, b state.Brief) state.Brief {
 	return state.Brief{
-		Title: screen.TitleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
-		Problem: f.Text("problem", "The problem", b.Problem, append(needed,
-			block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
-		Why:         f.Text("why", "Why now?", b.Why, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
-		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, and how would you measure it?")),
-		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
+		Title: screen.TitleEntry(f, "title", "Title", b.Title),
+		Problem: f.Text("problem", "The problem", b.Problem,
+			block.Hint("For whom, when, and how does it show? One or two sentences.")),
+		Why:         f.Text("why", "Why now, and not in a year?", b.Why, block.Optional),
+		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, by which measure?")),
+		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional),
 	}
 }
 
@@ -314,7 +334,7 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(errs) > 0 {
 		return screen.Answer{Errors: errs}, nil
 	}
-	if again, ok := startAgain(p, v, brief.Problem); ok {
+	if again, ok := startAgain(p, v, brief); ok {
 		return screen.Answer{Next: &again}, nil
 	}
 	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
@@ -328,32 +348,37 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(size.leaves()) > 0 {
 		answer.Next = redrawn("assumptions.import", screen.Page{Viewer: p.Viewer, Now: p.Now, Args: screen.Args{Kickoff: p.Args.Kickoff, Stage: string(state.StageAssumptions), Choice: listAtStart}})
 	}
+	if size.name == chooses {
+		answer.Next = stepsNext(p)
+	}
 	return answer, err
 }
 
 // startAgain is the form that begins a kickoff once more, with what was typed and
 // with hints on the problem; ok is false when there is nothing to say, when it was
 // said, or when the form would be too long an answer.
-func startAgain(p screen.Page, v block.Values, problem string) (again slack.ModalViewRequest, ok bool) {
+func startAgain(p screen.Page, v block.Values, brief state.Brief) (again slack.ModalViewRequest, ok bool) {
 	f := block.Form{Title: "A second look", Submit: "Start"}
-	if !thought(&f, &p, problem) {
+	if !thought(&f, &p, brief.Problem) {
 		return again, false
 	}
 	if v.Channel("channel") != "" {
 		f.Channel("channel", "In which channel?")
 	}
-	startInputs(&f, briefEntries(block.Read(v), state.Brief{}), v.People("people"), v.Choice("pace"), v.Choice("size"), v.Text("markdown"), v.Channel("channel") != "")
+	p.Args.N = 0 // what was pasted stands in its fields now
+	startInputs(&f, brief, v.People("people"), v.Choice("pace"), v.Choice("size"), v.Channel("channel") != "")
 	again = screen.Seal("brief.start", p, &f)
 	return again, block.FitsAnswer(again)
 }
 
-// thought shows a lead hints on a problem, once; it reports whether there are any.
+// thought shows a lead hints on a problem, once to each text; it reports whether there
+// are any.
 func thought(f *block.Form, p *screen.Page, problem string) bool {
 	said := hints.Problem(problem)
-	if len(said) == 0 || p.Args.Looked {
+	if len(said) == 0 || p.Args.Saw == screen.MarkOf(problem) {
 		return false
 	}
-	p.Args.Looked = true
+	p.Args.Saw = screen.MarkOf(problem)
 	f.Add(block.Para(block.Bold("A thought on the problem")), block.Sentences(said),
 		block.Text("Change it below, or leave it as it is. It is your call, and the words will be worked on together."))
 	return true
@@ -368,40 +393,23 @@ func persons(ids []state.UserID) []state.Person {
 	return all
 }
 
-// startingBrief is what was typed, and for what was not, the pasted Markdown.
-// The errors are by field.
+// startingBrief is the brief that was typed, or pasted. The errors are by field.
 func startingBrief(v block.Values) (state.Brief, map[string]string) {
 	own, errs := briefEntries(block.Read(v), state.Brief{}), map[string]string{}
-	if v.Text("markdown") == "" {
+	if _, pastes := v["markdown"]; !pastes {
 		if own.Title == "" {
-			errs["title"] = "Give it a title of a few words, or paste a brief below."
+			errs["title"] = "Give it a title of a few words."
 		}
 		if own.Problem == "" {
-			errs["problem"] = "Write down the problem, or paste a brief below."
+			errs["problem"] = "Write down the problem."
 		}
 		return own, errs
 	}
 	pasted, err := imports.Brief(v.Text("markdown"))
-	var r *flows.Refusal
-	if errors.As(err, &r) && (r.Field == "markdown" || r.Field == "title" && own.Title == "" || r.Field == "problem" && own.Problem == "") {
+	if r, refused := errors.AsType[*flows.Refusal](err); refused {
 		errs["markdown"] = r.Reason
-		return own, errs
 	}
-	brief := completedBy(own, pasted)
-	if brief.Problem == "" { // a missing title, reported first, hid this
-		errs["markdown"] = "The text has no problem statement. Write it under a line “## Problem”."
-	}
-	return brief, errs
-}
-
-// completedBy fills what is empty in b from another brief.
-func completedBy(b, from state.Brief) state.Brief {
-	b.Title, b.Problem, b.Why = cmp.Or(b.Title, from.Title), cmp.Or(b.Problem, from.Problem), cmp.Or(b.Why, from.Why)
-	b.Outcome, b.OutOfBounds = cmp.Or(b.Outcome, from.Outcome), cmp.Or(b.OutOfBounds, from.OutOfBounds)
-	if len(b.Links) == 0 {
-		b.Links = from.Links
-	}
-	return b
+	return pasted, errs
 }
 
 func changedBrief(p screen.Page, f *block.Form) flows.Intent {

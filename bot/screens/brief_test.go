@@ -56,7 +56,7 @@ func TestStartKeepsLinksWhenItAsks(t *testing.T) {
 	asked, err := Ask("brief.start", screen.Page{Viewer: "U1", Args: screen.Args{Choice: "C1"}}, filled)
 	require.NoError(t, err)
 	filled["channel"] = entries("channel", "C5")["channel"]
-	again, ok := startAgain(screen.Page{Viewer: "U1"}, filled, "We have no app that shows the room on board.")
+	again, ok := startAgain(screen.Page{Viewer: "U1"}, filled, state.Brief{Title: "T", Problem: "We have no app that shows the room on board.", Links: []string{link}})
 	for name, view := range map[string]slack.ModalViewRequest{"another company reads along": asked, "a channel was chosen": again} {
 		drawn, err := json.Marshal(view)
 		require.NoError(t, err)
@@ -65,37 +65,58 @@ func TestStartKeepsLinksWhenItAsks(t *testing.T) {
 	assert.True(t, ok)
 }
 
+// pastes sends the form in which a brief is pasted.
+func pastes(t *testing.T, markdown string) screen.Answer {
+	t.Helper()
+	p := screen.Page{Viewer: "U1", Args: screen.Args{Kickoff: "K9", Choice: "C1", N: fromPaste}}
+	view, err := Open("brief.start", p)
+	require.NoError(t, err)
+	checkView(t, "brief.start, pasted", view)
+	answer, err := Submit("brief.start", p, fillIn(t, view, map[string]string{"markdown": markdown}))
+	require.NoError(t, err)
+	return answer
+}
+
 func TestStartTakesMarkdown(t *testing.T) {
-	const pasted = "# Bicycles\n## Problem\nNobody knows\n## Why now\nComplaints\n## Links\nhttps://a.example"
-	got := start(t, "C1", map[string]string{"markdown": pasted}).Intents[0].(flows.Start).Brief
+	got := pastes(t, "# Bicycles\n## Problem\nNobody knows\n## Why now\nComplaints\n## Links\nhttps://a.example").Intents[0].(flows.Start).Brief
 	want := state.Brief{Title: "Bicycles", Problem: "Nobody knows", Why: "Complaints", Links: []string{"https://a.example"}}
 	assert.Equal(t, want, got, "the pasted brief")
-	got = start(t, "C1", map[string]string{"markdown": pasted, "title": "My title", "outcome": "Fewer"}).Intents[0].(flows.Start).Brief
-	assert.Equal(t, "My title", got.Title, "what was typed should stand, and the rest be filled in: %+v", got)
-	assert.Equal(t, "Nobody knows", got.Problem, "what was typed should stand, and the rest be filled in: %+v", got)
-	assert.Equal(t, "Fewer", got.Outcome, "what was typed should stand, and the rest be filled in: %+v", got)
-	got = start(t, "C1", map[string]string{"markdown": "## Problem\nNobody knows", "title": "My title"}).Intents[0].(flows.Start).Brief
-	assert.Equal(t, "My title", got.Title, "a title that was typed should do for a paste without one: %+v", got)
-	assert.Equal(t, "Nobody knows", got.Problem, "a title that was typed should do for a paste without one: %+v", got)
+	again := pastes(t, "# Room\n## Problem\nWe need an app that shows the room on board.\n## Why now\nComplaints")
+	require.NotNil(t, again.Next, "a problem that names a solution is looked at")
+	text := PlainForm(*again.Next)
+	assert.Contains(t, text, "names a solution")
+	assert.Contains(t, text, "Complaints", "what was pasted stands in the fields")
+	args, err := screen.ParseArgs(again.Next.PrivateMetadata)
+	require.NoError(t, err)
+	answer, err := Submit("brief.start", screen.Page{Viewer: "U1", Args: args}, fillIn(t, *again.Next, nil))
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	assert.Equal(t, "Room", answer.Intents[0].(flows.Start).Brief.Title)
+}
+
+func TestAPasteSaysWhatIsMissing(t *testing.T) {
+	for markdown, says := range map[string]string{
+		"## Problem\nP": "no title", "# T\n": "no problem", "# T\n## Budget\nB": "“Budget”",
+	} {
+		answer := pastes(t, markdown)
+		assert.Contains(t, answer.Errors["markdown"], says)
+		assert.Empty(t, answer.Intents)
+	}
 }
 
 func TestStartSaysAtTheFieldWhatIsMissing(t *testing.T) {
 	for _, c := range []struct {
 		rule  string
-		fill  map[string]string
+		fill  block.Values
 		field string
 		says  string
 	}{
-		{"no title", map[string]string{"problem": "P"}, "title", "title"},
-		{"no problem", map[string]string{"title": "T"}, "problem", "problem"},
-		{"a paste without a title", map[string]string{"markdown": "## Problem\nP"}, "markdown", "no title"},
-		{"a paste without a problem", map[string]string{"markdown": "# T\n"}, "markdown", "no problem"},
-		{"a paste without either, and a title typed", map[string]string{"title": "T", "markdown": "## Why now\nW"}, "markdown", "no problem"},
-		{"a paste with an unknown heading", map[string]string{"markdown": "# T\n## Budget\nB"}, "markdown", "“Budget”"},
-		{"a paste with an unknown heading, and all typed", map[string]string{"title": "T", "problem": "P", "markdown": "# T\n## Budget\nB"}, "markdown", "“Budget”"},
+		{"no title", entries("problem", "P"), "title", "title"},
+		{"no problem", entries("title", "T"), "problem", "problem"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			answer := start(t, "C1", c.fill)
+			answer, err := Submit("brief.start", screen.Page{Viewer: "U1", Args: screen.Args{Choice: "C1"}}, c.fill)
+			require.NoError(t, err)
 			assert.Contains(t, answer.Errors[c.field], c.says, "answer = %+v, want an error at %s that says", answer, c.field)
 			assert.Empty(t, answer.Intents, "answer = %+v, want an error at %s that says", answer, c.field)
 		})
@@ -212,19 +233,18 @@ func TestQuestionsThatAreNotThere(t *testing.T) {
 // as they like.
 func TestAThoughtOnTheProblem(t *testing.T) {
 	p := screen.Page{Viewer: "U1", Now: momentAt(t, "brief").Now, Args: screen.Args{Choice: "C1"}}
-	begin := func(problem string, looked bool) (block.Values, screen.Answer) {
-		p.Args.Looked = looked
+	begin := func(problem string) (block.Values, screen.Answer) {
 		v := typedIn(typedIn(entries("pace", "3"), "title", "Room"), "problem", problem)
 		v["people"] = map[string]slack.BlockAction{block.InputAction: {SelectedUsers: []string{"U2"}}}
 		answer, err := Submit("brief.start", p, v)
 		require.NoError(t, err)
 		return v, answer
 	}
-	_, answer := begin("Passengers with bicycles cannot tell whether there is room.", false)
+	_, answer := begin("Passengers with bicycles cannot tell whether there is room.")
 	require.Len(t, answer.Intents, 1, "a plain problem starts at once")
 
 	const problem = "We need an app that shows passengers how much room is left."
-	_, answer = begin(problem, false)
+	_, answer = begin(problem)
 	require.Empty(t, answer.Intents)
 	require.NotNil(t, answer.Next)
 	checkView(t, "brief.start", *answer.Next)
@@ -233,7 +253,8 @@ func TestAThoughtOnTheProblem(t *testing.T) {
 	args, err := screen.ParseArgs(answer.Next.PrivateMetadata)
 	require.NoError(t, err)
 	p.Args = args
-	require.True(t, args.Looked)
+	_, other := begin("We need a website that shows how much room is left.")
+	assert.NotNil(t, other.Next, "another text is looked at again")
 	again, err := Submit("brief.start", p, fillIn(t, *answer.Next, nil))
 	require.NoError(t, err)
 	require.Len(t, again.Intents, 1, "sent as it is, it starts")
@@ -262,8 +283,28 @@ func TestAThoughtOnAProblemThatIsChanged(t *testing.T) {
 	require.Len(t, answer.Intents, 1)
 	take(t, m, answer.Intents[0])
 
-	p.Args.Looked = false
+	p.Args.Saw = ""
 	answer, err = Submit("brief.edit", p, fillIn(t, view, nil))
 	require.NoError(t, err)
 	assert.Len(t, answer.Intents, 1, "what stood there is not looked at again")
+}
+
+// Single steps are ticked on the page that follows; left as it is, all of them stay.
+func TestStartLetsTheStepsBeChosen(t *testing.T) {
+	answer := start(t, "C7", map[string]string{"title": "T", "problem": "P", "size": "steps"})
+	require.Len(t, answer.Intents, 1)
+	assert.Empty(t, answer.Intents[0].(flows.Start).LeaveOut, "until the page is sent, it has every step")
+	require.NotNil(t, answer.Next)
+	assert.Equal(t, "lead.steps", answer.Next.CallbackID)
+	checkView(t, "the steps", *answer.Next)
+	m := momentAt(t, "brief")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Stage: "brief"}}
+	for ticked, want := range map[string][]state.Stage{
+		"framing,roles,assumptions,backlog,timebox": nil,
+		"assumptions,backlog":                       {state.StageFraming, state.StageRoles, state.StageTimebox},
+	} {
+		sent, err := Submit("lead.steps", p, fillIn(t, *answer.Next, map[string]string{"steps": ticked}))
+		require.NoError(t, err)
+		assert.Equal(t, want, take(t, m, sent.Intents[0]).K.LeftOut, ticked)
+	}
 }

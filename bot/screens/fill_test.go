@@ -144,7 +144,7 @@ func (f filled) submit(t *testing.T) (moment, screen.Answer) {
 	t.Helper()
 	m := momentAt(t, f.moment)
 	p := pageFor(m, f.who)
-	p.Args.Assumption, p.Args.N, p.Args.Choice, p.Args.Sure = f.args.Assumption, f.args.N, f.args.Choice, f.args.Sure
+	p.Args.Assumption, p.Args.N, p.Args.Choice, p.Args.Sure, p.Args.Saw = f.args.Assumption, f.args.N, f.args.Choice, f.args.Sure, f.args.Saw
 	view, err := Open(f.form, p)
 	require.NoError(t, err, "open")
 	p.Args, err = screen.ParseArgs(view.PrivateMetadata)

@@ -318,6 +318,7 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
+	f.Add(block.Text("Nobody sees who chose or ticked what. Once this has closed, each wording shows who wrote it, and how many ticked it."))
 	about := func(n int) string { return rungName(k.Framing.LevelOf(n)) }
 	if slices.ContainsFunc(wordings, func(n int) bool { return isCut(k, n) }) {
 		listWordings(k, wordings, f)

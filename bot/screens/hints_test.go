@@ -13,9 +13,9 @@ import (
 )
 
 // add fills in the form for an assumption, and gives its answer.
-func add(t *testing.T, sure bool, fill map[string]string) (moment, screen.Answer) {
+func add(t *testing.T, saw string, fill map[string]string) (moment, screen.Answer) {
 	t.Helper()
-	return filled{moment: "assumptions", form: "assumptions.add", who: "U3", args: screen.Args{Sure: sure}, fill: fill}.submit(t)
+	return filled{moment: "assumptions", form: "assumptions.add", who: "U3", args: screen.Args{Saw: screen.MarkOf(saw)}, fill: fill}.submit(t)
 }
 
 func TestASecondLook(t *testing.T) {
@@ -25,7 +25,7 @@ func TestASecondLook(t *testing.T) {
 		{"something to build", "We should build a counter.", "something to build"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			m, answer := add(t, false, map[string]string{"text": c.text, "because": "Seen", "id": "X1"})
+			m, answer := add(t, "", map[string]string{"text": c.text, "because": "Seen", "id": "X1"})
 			require.NotNil(t, answer.Next, "answer = %+v, want the form once more and nothing taken", answer)
 			require.Empty(t, answer.Intents, "answer = %+v, want the form once more and nothing taken", answer)
 			checkView(t, c.rule, *answer.Next)
@@ -34,7 +34,9 @@ func TestASecondLook(t *testing.T) {
 			var err error
 			p.Args, err = screen.ParseArgs(answer.Next.PrivateMetadata)
 			require.NoError(t, err, "its args are %+v", p.Args)
-			require.True(t, p.Args.Sure, "its args are %+v", p.Args)
+			other, err := Submit(answer.Next.CallbackID, p, fillIn(t, *answer.Next, map[string]string{"text": "Is " + c.text + " so?"}))
+			require.NoError(t, err)
+			require.NotNil(t, other.Next, "another text is looked at again")
 			again, err := Submit(answer.Next.CallbackID, p, fillIn(t, *answer.Next, nil))
 			require.NoError(t, err, "sent as it is it gives %+v", again)
 			require.Len(t, again.Intents, 1, "sent as it is it gives %+v", again)
@@ -49,10 +51,10 @@ func TestASecondLook(t *testing.T) {
 }
 
 func TestNoSecondLookWhereThereIsNothingToSay(t *testing.T) {
-	_, answer := add(t, false, map[string]string{"text": "The harbour office shares its counts."})
+	_, answer := add(t, "", map[string]string{"text": "The harbour office shares its counts."})
 	assert.Len(t, answer.Intents, 1, "answer = %+v, want it taken at once", answer)
 	assert.Nil(t, answer.Next, "answer = %+v, want it taken at once", answer)
-	_, answer = add(t, true, map[string]string{"text": "Is it so?"})
+	_, answer = add(t, "Is it so?", map[string]string{"text": "Is it so?"})
 	assert.Len(t, answer.Intents, 1, "answer = %+v, want it taken as it is by whoever is sure", answer)
 	assert.Nil(t, answer.Next, "answer = %+v, want it taken as it is by whoever is sure", answer)
 }
@@ -66,14 +68,14 @@ func TestTheSecondLookFitsAnAnswer(t *testing.T) {
 		"hostile words":          long("Is", flows.MaxText-1) + "?",
 		"four bytes a character": strings.Repeat("𝄞", 2999) + "?",
 	} {
-		_, answer := add(t, false, map[string]string{"text": text, "because": text})
+		_, answer := add(t, "", map[string]string{"text": text, "because": text})
 		if answer.Next != nil {
 			checkSize(t, rule, *answer.Next, block.AnswerBytes)
 		} else {
 			assert.Len(t, answer.Intents, 1, "%s: neither a second look, nor the text taken: %+v", rule, answer)
 		}
 	}
-	_, answer := add(t, false, map[string]string{"text": strings.Repeat("word ", 599) + "end?"})
+	_, answer := add(t, "", map[string]string{"text": strings.Repeat("word ", 599) + "end?"})
 	assert.NotNil(t, answer.Next, "3,000 ordinary characters get no second look")
 }
 

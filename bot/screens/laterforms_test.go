@@ -64,7 +64,7 @@ type formCase struct {
 
 func formCases() []formCase {
 	test := entries("assumption", "A2", "method", "Interviews", "learn", "who knew", "owner", "U2", "mark", "share")
-	for field, text := range map[string]string{"pass": "62.5%", "size": "12", "effort": "2.5", "lead": "3"} {
+	for field, text := range map[string]string{"pass": "62.5%", "size": "12", "effort": "2,5", "lead": "3"} {
 		typedIn(test, field, text)
 	}
 	report := typedIn(typedIn(typedIn(block.Values{}, "k/1", "10"), "n/1", "12"), "learnt/1", "They look at the pier.")

@@ -188,7 +188,7 @@ func TestWhatALeadChangesIsInThePreviewAndInTheFiles(t *testing.T) {
 		{"problem", "brief/0", map[string]string{"out_of_bounds": "No new boats, and no new crew."}, "No new boats, and no new crew."},
 		{"problem", "problem/", map[string]string{"problem": "Whoever brings a bicycle learns too late.", "level": "0"}, "Whoever brings a bicycle learns too late."},
 		{"problem", "word/", map[string]string{"word": "Mind the <harbour>."}, "Mind the <harbour>."},
-		{"roles", "rings/0", map[string]string{"rings/U3": "core"}, ""},
+		{"roles", "rings/0", map[string]string{"ring/core": "U1,U2,U3", "ring/informed": ""}, ""},
 		{"map", "word/", map[string]string{"word": "Three of these we met."}, "Three of these we met."},
 		{"backlog", "test/1", map[string]string{"method": "Twelve interviews", "learn": "who looks", "owner": "U3"}, "Twelve interviews"},
 		{"timebox", "marks/0", map[string]string{"stop_if": "Fewer than a quarter look."}, "Fewer than a quarter look."},
@@ -256,7 +256,7 @@ func TestAPartSaysThatItWasChanged(t *testing.T) {
 		r := reading(t, momentAt(t, moment))
 		r.turn("roles")
 		r.turn("rings/0")
-		_, err := r.send(map[string]string{"rings/U3": "core"})
+		_, err := r.send(map[string]string{"ring/core": "U1,U2,U3", "ring/informed": ""})
 		require.NoError(t, err)
 		posting, err := closing.PartMessage(r.p, "roles")
 		require.NoError(t, err)

@@ -171,10 +171,10 @@ func placed(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Place yourself", "Place Me"
 	in := flows.PlaceSelf{By: screen.By(p), Ring: state.Ring(f.Radio("ring", "Where do you stand in this discovery?",
 		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), screen.Rings))}
-	days := f.Decimal("days", "Core team: how many days a week can you give?", given, block.Optional,
-		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
+	days := f.Select("days", "Core team: how many days a week can you give?", given, screen.DaysOptions(given), block.Optional,
+		block.Hint("Left empty, the plan counts on 2. Everybody sees where you stand, and your days."))
 	if days != "" {
-		in.Days, in.Said = screen.Decimal(f, "days", days, "Days a week are a number, such as 2 or 2.5."), true
+		in.Days, in.Said = screen.Decimal(f, "days", days, "Choose how many days a week."), true
 	}
 	return in
 }
@@ -194,9 +194,6 @@ func namedPerson(p screen.Page, f *block.Form) flows.Intent {
 	return named
 }
 
-// mostPlaced is how many people the form shows; a view holds 100 blocks.
-const mostPlaced = 95
-
 // settledRoles keeps a place as settled where it differs from what the person
 // said, or was settled before.
 func settledRoles(p screen.Page, f *block.Form) flows.Intent {
@@ -207,10 +204,8 @@ func settledRoles(p screen.Page, f *block.Form) flows.Intent {
 	}
 	f.Title, f.Submit = "Settle who does what", "Settle"
 	f.Add(gapList(k)...)
-	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
-		ring := state.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), screen.Rings, block.Optional))
-		_, before := settled[u]
-		if ring != "" && (before || ring != k.Roles.Self[u]) {
+	for u, ring := range screen.RingLists(f, k) {
+		if _, before := settled[u]; before || ring != k.Roles.Self[u] {
 			settled[u] = ring
 		}
 	}

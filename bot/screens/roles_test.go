@@ -20,7 +20,6 @@ func TestPlaceSelf(t *testing.T) {
 		days float64
 	}{
 		{"core, with days", map[string]string{"ring": "core", "days": "3.5"}, state.Core, 3.5},
-		{"a comma before the fraction", map[string]string{"ring": "core", "days": "2,5"}, state.Core, 2.5},
 		{"core, without days", map[string]string{"ring": "core"}, state.Core, state.DefaultDays},
 		{"days count only in the core", map[string]string{"ring": "informed", "days": "3"}, state.Informed, 0},
 	} {
@@ -43,7 +42,7 @@ func TestNameSomebody(t *testing.T) {
 }
 
 func TestRolesAreSettledWhereTheyDiffer(t *testing.T) {
-	k := filled{moment: "roles/settling", form: "roles.settle", who: "U1", fill: map[string]string{"ring/U2": "core"}}.taken(t)
+	k := filled{moment: "roles/settling", form: "roles.settle", who: "U1", fill: map[string]string{"ring/core": "U1,U2", "ring/consulted": ""}}.taken(t)
 	want := map[state.UserID]state.Ring{"U2": state.Core}
 	assert.Equal(t, want, k.Roles.Settled, "settled %v, want %v: the others stand where they placed themselves", k.Roles.Settled, want)
 	assert.Equal(t, state.UserID("U1"), k.Roles.DoneBy, "settled by %q, at stage", k.Roles.DoneBy)
@@ -60,7 +59,7 @@ func TestRolesSettledBeforeStayAsTheyWere(t *testing.T) {
 	assert.Equal(t, (map[state.UserID]state.Ring{"U2": state.Core, "U3": state.Core}), take(t, m, intent).K.Roles.Settled, "settled")
 	view, err := Open("roles.settle", pageFor(m, "U1"))
 	require.NoError(t, err)
-	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, map[string]string{"ring/U3": "informed"}))
+	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, map[string]string{"ring/core": "U1,U2", "ring/informed": "U3"}))
 	require.NoError(t, err)
 	assert.Equal(t, (map[state.UserID]state.Ring{"U2": state.Core, "U3": state.Informed}), take(t, m, answer.Intents[0]).K.Roles.Settled, "settled")
 }
@@ -107,4 +106,19 @@ func TestSettlingMorePeopleThanAFormHolds(t *testing.T) {
 	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, nil))
 	require.NoError(t, err)
 	assert.Equal(t, state.Core, take(t, m, answer.Intents[0]).K.Roles.Settled[last], "whom the form had no room for is now")
+}
+
+// Somebody in two lists, or in none where they had a place, is said at the list.
+func TestEverybodyStandsInOneList(t *testing.T) {
+	for rule, fill := range map[string]map[string]string{
+		"in two":  {"ring/core": "U1,U2", "ring/consulted": "U2"},
+		"in none": {"ring/core": ""},
+	} {
+		_, answer := filled{moment: "roles/settling", form: "roles.settle", who: "U1", fill: fill}.submit(t)
+		assert.NotEmpty(t, answer.Errors, rule)
+		for field, said := range answer.Errors {
+			assert.Contains(t, []string{"ring/core", "ring/consulted"}, field, rule)
+			checkSentence(t, field, said)
+		}
+	}
 }

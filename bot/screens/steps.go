@@ -3,6 +3,8 @@ package screens
 import (
 	"slices"
 
+	"github.com/slack-go/slack"
+
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
@@ -23,7 +25,19 @@ func sizes() []size {
 		{"all", "Everything, in about two weeks", func() []state.Stage { return nil }},
 		{"list", "I have a list of assumptions: rate, test, decide", flows.Listing},
 		{"rate", "Only rate a list, in about two days", flows.Small},
+		{chooses, "Let me choose the steps next", func() []state.Stage { return nil }},
 	}
+}
+
+// chooses is the size of a kickoff whose steps are ticked one by one, on the page after
+// the first.
+const chooses = "steps"
+
+// stepsNext is that page. The kickoff has begun by then, with all its steps; who closes
+// the page keeps them.
+func stepsNext(p screen.Page) *slack.ModalViewRequest {
+	begun := state.Kickoff{Stage: state.StageBrief, Window: state.Window{Stage: state.StageBrief, Phase: state.PhaseOpen}}
+	return redrawn("lead.steps", screen.Page{Kickoff: begun, Viewer: p.Viewer, Now: p.Now, Args: screen.Args{Kickoff: p.Args.Kickoff, Stage: string(state.StageBrief)}})
 }
 
 // chosenSize is the size that somebody chose; the usual one where they chose none.
@@ -41,7 +55,7 @@ func sizeEntry(f *block.Form, chosen string) string {
 		options = append(options, block.Option{Value: s.name, Text: s.says})
 	}
 	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
-		block.Hint("With a list, you paste it next. Steps can also be left out later, or taken up again."))
+		block.Hint("A list is pasted next. Steps can be left out later, too."))
 }
 
 func hasSteps(p screen.Page) error {

@@ -144,13 +144,13 @@ func GuessText(k state.Kickoff) string {
 		text += "."
 	}
 	if score.Spread.Defined() {
-		text += " On average " + halfOf("the answers about a test", score.Spread, points) + "."
+		text += fmt.Sprintf(" Answers about one test lay some %s apart.", points(score.Spread))
 	}
-	text += fmt.Sprintf(" Brier score %s for the group: 0 is without a mistake, and to expect half of everything would have given %s.", hundredths(score.Brier), hundredths(score.Half))
+	text += fmt.Sprintf(" Brier score %s: 0 is without a mistake, always to expect half gives %s", hundredths(score.Brier), hundredths(score.Half))
 	if score.Alone.Defined() {
-		text += fmt.Sprintf(" One person alone came to %s on average.", hundredths(score.Alone))
+		text += ", one person alone " + hundredths(score.Alone)
 	}
-	return text
+	return text + "."
 }
 
 // pair: "expected 70%, came 31%".

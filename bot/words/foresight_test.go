@@ -47,8 +47,8 @@ func TestAnEarlierReportSaysNothingOfForesight(t *testing.T) {
 // that is not done counts nowhere.
 func TestGuessText(t *testing.T) {
 	k := foreseen()
-	assert.Equal(t, "What we expected of 1 test was 59 percentage points off. On average at least half of the answers about a test lie within 20 percentage points of each other."+
-		" Brier score 0.35 for the group: 0 is without a mistake, and to expect half of everything would have given 0.15. One person alone came to 0.33 on average.", GuessText(k))
+	assert.Equal(t, "What we expected of 1 test was 59 percentage points off. Answers about one test lay some 20 percentage points apart."+
+		" Brier score 0.35: 0 is without a mistake, always to expect half gives 0.15, one person alone 0.33.", GuessText(k))
 	k.Backlog.Tests[1].Size = 3
 	assert.Contains(t, GuessText(k), "What we expected of 2 tests was 38 percentage points off on average: nearest about A2 (expected 50%, came 67%), farthest about A1 (expected 70%, came 11%).")
 	k.Foresight = nil

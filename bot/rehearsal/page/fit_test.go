@@ -41,3 +41,32 @@ func TestAShortFormIsShortAndTellsOfNoAnswer(t *testing.T) {
 	b.until(`!!document.querySelector("#form .offline")`)
 	assert.Contains(t, eval[string](b, `document.querySelector("#form .offline").innerText`), "does not answer")
 }
+
+// Every form that somebody fills in takes at most two screens of a phone of 390 by 844
+// points (our choice, no source), with the twelve people and eighteen assumptions of the
+// demo.
+func TestFormsTakeTwoScreens(t *testing.T) {
+	t.Parallel()
+	const most = 2 * 844
+	for who, labels := range map[string][]string{
+		"ines": {"Start a kickoff", "Start a Kickoff"},
+		"maya": {"Ask a Question", "Add a Wording", "Choose", "Name Somebody", "Add an Assumption", "Open My Ballot", "Name the Risks", "Add a Test", "See the Plan", "Add an Action"},
+	} {
+		b := newBrowser(t, readScenario(t, "ferry.yaml"), who, 390)
+		for _, label := range labels {
+			switch {
+			case label == "Start a Kickoff": // of the home tab, which asks for the channel as well
+				b.visit("/as/" + who + "/home")
+			case !b.offers(label):
+				b.goOn(label)
+			}
+			b.press(label)
+			b.until(`!!document.getElementById("form")`)
+			tall := eval[int](b, `document.querySelector("#form > form").scrollHeight`)
+			assert.LessOrEqual(t, tall, most, "the form behind %s is %d points tall", label, tall)
+			t.Logf("%s: %d", label, tall)
+			b.run(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll("#form button")].find(e => ["Not Now", "Close", "Later", "Done"].includes(e.innerText.trim())).click()`))
+			b.until(`!document.getElementById("form")`)
+		}
+	}
+}

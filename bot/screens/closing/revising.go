@@ -112,21 +112,10 @@ func ringChanges(p screen.Page) []change {
 	if k.LeavesOut(state.StageRoles) {
 		return nil
 	}
-	var names []block.Option
-	for _, r := range screen.Rings {
-		names = append(names, block.Option{Value: r.Value, Text: r.Text})
-	}
-	return onPages(change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
+	return []change{{kind: "rings", which: "0", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
 		fill: func(f *block.Form) flows.Intent {
-			in := flows.ReviseRings{ByLead: screen.ByLead(p), Rings: map[state.UserID]state.Ring{}}
-			for _, u := range k.Participants() {
-				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), names, block.Optional)
-				if ring != "" {
-					in.Rings[u] = state.Ring(ring)
-				}
-			}
-			return in
-		}})
+			return flows.ReviseRings{ByLead: screen.ByLead(p), Rings: screen.RingLists(f, k)}
+		}}}
 }
 
 func testChanges(p screen.Page) []change {

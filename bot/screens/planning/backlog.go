@@ -108,7 +108,7 @@ var kindOptions = []block.Option{
 // kindPages divides the assumptions, in test order, into pages that may
 // answer one another.
 func kindPages(p screen.Page) [][]string {
-	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int {
+	return block.PagesOf(p.Kickoff.Order(), screen.MostFields, block.AnswerBytes, func(id string) int {
 		var f block.Form
 		kindEntry(&f, p, id, state.Desirability)
 		return block.Size(f.Blocks...)

@@ -103,7 +103,7 @@ func Pages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
-	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, entrySize(p))
+	return block.PagesOf(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), screen.MostFields/2, block.AnswerBytes, entrySize(p))
 }
 
 // entrySize tells how long entries are. The menus are by far the longest part of one,

@@ -281,7 +281,7 @@ func drawSame(p screen.Page, f *block.Form) flows.Intent {
 		a, _ := p.Kickoff.Assumption(id)
 		options = append(options, block.Option{Value: id, Text: id + " · " + a.Text})
 	}
-	f.Many("first", ask, options, block.Optional, block.AtMost(mostChosen), block.Hint(s.rule()))
+	f.Many("first", ask, nil, options, block.Optional, block.AtMost(mostChosen), block.Hint(s.rule()))
 	return nil
 }
 

@@ -3,6 +3,7 @@ package screen
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -83,6 +84,61 @@ func TitleEntry(f *block.Form, field, name, stood string, settings ...block.Sett
 
 // MostEntries is how many entries a form lists, of two blocks each.
 const MostEntries = 40
+
+// MostFields is how many fields a form has at most: what takes more is on further pages
+// (our choice, no source).
+const MostFields = 10
+
+// RingLists ask who stands in which ring, with a list of names for each, so that the form
+// is as short with thirty people as with three. It gives the ring of everybody who was
+// listed; the first 100 are.
+func RingLists(f *block.Form, k state.Kickoff) map[state.UserID]state.Ring {
+	people := words.FirstOf(k.Participants(), block.MostOptions)
+	var options []block.Option
+	for _, u := range people {
+		options = append(options, block.Option{Value: string(u), Text: words.OneLine(k.Name(u))})
+	}
+	rings := map[state.UserID]state.Ring{}
+	for _, r := range Rings {
+		ring, field := state.Ring(r.Value), "ring/"+r.Value
+		var stood []string
+		for _, u := range people {
+			if k.RingOf(u) == ring {
+				stood = append(stood, string(u))
+			}
+		}
+		for _, u := range f.Many(field, r.Text, stood, options, block.Optional, block.Hint(r.About)) {
+			who := state.UserID(u)
+			if rings[who] != "" {
+				f.Fault(field, words.Clip(k.Name(who), 60)+" stands in two lists. Take the name out of one.")
+			}
+			rings[who] = ring
+		}
+	}
+	for _, u := range people {
+		if k.RingOf(u) != "" && rings[u] == "" {
+			f.Fault("ring/"+string(k.RingOf(u)), words.Clip(k.Name(u), 60)+" stands in no list now. Put the name into one.")
+		}
+	}
+	return rings
+}
+
+// DaysOptions are the days of a week that somebody may give, by the half, with the one
+// that stands now.
+func DaysOptions(now string) []block.Option {
+	values := []string{now}
+	for half := range 11 {
+		values = append(values, strconv.FormatFloat(float64(half)/2, 'f', -1, 64))
+	}
+	slices.Sort(values) // each has one digit before its point
+	var options []block.Option
+	for _, v := range slices.Compact(values) {
+		if d, err := strconv.ParseFloat(v, 64); err == nil {
+			options = append(options, block.Option{Value: v, Text: words.Days(d) + " a week"})
+		}
+	}
+	return options
+}
 
 // Rungs are the levels of the ladder, the broadest first, each with the
 // question that leads to it.

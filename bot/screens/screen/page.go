@@ -9,7 +9,9 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"hash/fnv"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -49,7 +51,7 @@ type Args struct {
 	N          int    `json:"n,omitempty"`    // a question, wording, test, action, page, or number of weeks
 	Choice     string `json:"c,omitempty"`    // of a button that offers several
 	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
-	Looked     bool   `json:"l,omitempty"`    // hints on its problem were shown
+	Saw        string `json:"w,omitempty"`    // the mark of the text to which hints were shown
 	Home       bool   `json:"h,omitempty"`    // pressed on the home tab, which is then drawn anew
 
 	Again int `json:"g,omitempty"` // how many times the form was taken and shown empty again
@@ -68,6 +70,14 @@ type Source struct {
 	TS      string `json:"t"`
 	URL     string `json:"u"` // a key to the message: never logged
 	Until   int64  `json:"x"` // in Unix seconds
+}
+
+// MarkOf is a short mark of a text, by which a form knows again what it has shown hints
+// to: a text that was changed since is looked at once more.
+func MarkOf(text string) string {
+	sum := fnv.New64a()
+	sum.Write([]byte(strings.TrimSpace(text)))
+	return strconv.FormatUint(sum.Sum64(), 36)
 }
 
 // String is the form in which args travel.
