@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -100,11 +101,15 @@ func firstInWords(k state.Kickoff, all int) []Block {
 	})}
 }
 
-// methodInShort is the beginning of what a test does.
+// methodInShort is the beginning of what a test does: all that stands before a comma,
+// where that is about as short, since a sentence that breaks off is hard to read.
 func methodInShort(method string) string {
 	all := strings.Fields(method)
-	if len(all) <= wordsOfMethod {
-		return words.SentenceEnd(strings.Join(all, " "))
+	if end := slices.IndexFunc(all, func(w string) bool { return strings.HasSuffix(w, ",") }); end >= 0 && end <= wordsOfMethod {
+		all = all[:end+1]
+	}
+	if len(all) <= wordsOfMethod+1 {
+		return words.SentenceEnd(strings.TrimRight(strings.Join(all, " "), ",;:"))
 	}
 	return strings.TrimRight(strings.Join(all[:wordsOfMethod], " "), ",;:") + " …"
 }

@@ -55,7 +55,7 @@ func sizeEntry(f *block.Form, chosen string) string {
 		options = append(options, block.Option{Value: s.name, Text: s.says})
 	}
 	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
-		block.Hint("A list is pasted next. Steps can be left out later, too."))
+		block.Hint("You paste a list of yours on the next page. Steps can be left out later, too."))
 }
 
 func hasSteps(p screen.Page) error {

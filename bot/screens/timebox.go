@@ -135,7 +135,7 @@ func timeboxResult(p screen.Page) (screen.Posting, error) {
 		Text: block.Escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
 			words.Clip(k.Brief.Title, 80), words.WeeksText(t.Weeks), t.Checkin)),
 		Blocks: slices.Concat(blocks, block.Drawn(report.Timebox(k)), block.Drawn(report.Marks(k)),
-			[]slack.Block{block.Buttons(screen.Button("Why So Long?", "open/timebox.why", screen.StageArgs(p, state.StageTimebox)))}),
+			[]slack.Block{block.Buttons(screen.Button("Why This Long?", "open/timebox.why", screen.StageArgs(p, state.StageTimebox)))}),
 	}, nil
 }
 

@@ -22,7 +22,7 @@ func ForesightAsk(t state.Test) string {
 	case !isShare(t):
 		return "Will it be " + PassMark(t) + "?"
 	}
-	return "What share will it be?"
+	return "In what share is it true?"
 }
 
 // ShareText is one of the answers to that, by its middle in percent.

@@ -48,7 +48,7 @@ func ForesightMessage(p screen.Page, _ string) (screen.Posting, error) {
 	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("Of each test, before anybody knows. "),
 		block.Plain("Nobody sees who said what. What the group expected is laid beside the result."))}
 	for _, t := range words.FirstOf(tests, mostForesight) {
-		blocks = append(blocks, block.Asks(foresightName(t), "do/foresight.say", words.ForesightAsk(t), foresightChoices(p, t)))
+		blocks = append(blocks, block.Asks(foresightName(p.Kickoff, t), "do/foresight.say", words.ForesightAsk(t), foresightChoices(p, t)))
 	}
 	if len(tests) > mostForesight {
 		blocks = append(blocks, block.Note("The others are asked about at the check-ins."))
@@ -56,8 +56,10 @@ func ForesightMessage(p screen.Page, _ string) (screen.Posting, error) {
 	return screen.Posting{Text: screen.Aloud(p.Kickoff, "what do you expect of each test, before anybody knows? About 1 minute."), Blocks: blocks}, nil
 }
 
-func foresightName(t state.Test) string {
-	return t.Assumption + " " + words.Clip(words.OneLine(t.Method), 100)
+// foresightName is what a test is about, and the test: few know beliefs by their ids.
+func foresightName(k state.Kickoff, t state.Test) string {
+	a, _ := k.Assumption(t.Assumption)
+	return t.Assumption + " " + words.Clip(words.OneLine(a.Text), 140) + "\nTest: " + words.Clip(words.OneLine(t.Method), 100)
 }
 
 // foresightChoices are the answers as a message has them: each says what it is about.
