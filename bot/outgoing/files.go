@@ -20,7 +20,7 @@ const mapName = "map.png"
 // sharePicture puts the map of a round into the thread of its result, and then into
 // the result itself. Only what was shared is seen by all who read the channel.
 func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
-	shared, err := r.Journal.Marks.Done(ctx, r.Key, r.shareMark(slot, mapName))
+	shared, err := r.Journal.Marks.Done(ctx, r.Key, shareMark(r, slot, mapName))
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 			return err
 		}
 	}
-	return r.showPicture(ctx, slot)
+	return showPicture(ctx, r, slot)
 }
 
 // The platform takes some seconds until a file that was shared may stand in a message,
@@ -47,7 +47,7 @@ const (
 var errNotReady = errors.New("the platform is given time to look at the picture")
 
 // showPicture brings a message up to date that stands and can show its picture now.
-func (r *run) showPicture(ctx context.Context, slot flows.Slot) error {
+func showPicture(ctx context.Context, r *run, slot flows.Slot) error {
 	k, err := r.load(ctx)
 	if err != nil {
 		return err
@@ -56,14 +56,14 @@ func (r *run) showPicture(ctx context.Context, slot flows.Slot) error {
 	if at.Picture == "" {
 		return nil
 	}
-	first, since, err := r.Journal.Marks.Begin(ctx, r.Key, r.shareMark(slot, "shown"), r.Clock())
+	first, since, err := r.Journal.Marks.Begin(ctx, r.Key, shareMark(r, slot, "shown"), r.Clock())
 	if err != nil {
 		return err
 	}
 	if waited := r.Clock().Sub(since); first || waited < pictureWait {
 		return jobs.Retry(errNotReady, pictureWait)
 	}
-	message, err := r.draw(k, slot)
+	message, err := draw(r, k, slot)
 	if err == nil {
 		err = r.chat.Update(ctx, at, tagOf(r.Key, k, slot), message)
 	}
@@ -86,7 +86,7 @@ func (r *run) showPicture(ctx context.Context, slot flows.Slot) error {
 func badBlocks(err error) bool { return chat.Refused(err, "invalid_blocks") }
 
 // shareMark is under which name the journal notes that files of a slot were shared.
-func (r *run) shareMark(slot flows.Slot, first string) string {
+func shareMark(r *run, slot flows.Slot, first string) string {
 	return fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), first)
 }
 
@@ -115,7 +115,7 @@ func (r *run) shareOnce(ctx context.Context, k state.Kickoff, slot flows.Slot, f
 	if !posted {
 		return notYet(slot.Name())
 	}
-	mark := r.shareMark(slot, files[0].Name)
+	mark := shareMark(r, slot, files[0].Name)
 	_, err := r.once(ctx, mark, func() error {
 		uploaded, err := r.upload(ctx, mark, files)
 		if err == nil {

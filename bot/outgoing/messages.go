@@ -38,9 +38,9 @@ func (r *run) show(ctx context.Context, k state.Kickoff, slot flows.Slot) error 
 	if err != nil || shown >= r.Version {
 		return err
 	}
-	at, err := r.send(ctx, k, slot)
+	at, err := send(ctx, r, k, slot)
 	if k.Posted[slot.Name()].Picture != "" && badBlocks(err) {
-		at, err = r.send(ctx, withoutPicture(k, slot), slot)
+		at, err = send(ctx, r, withoutPicture(k, slot), slot)
 	}
 	if err != nil {
 		return err
@@ -54,8 +54,8 @@ func (r *run) show(ctx context.Context, k state.Kickoff, slot flows.Slot) error 
 }
 
 // send draws the message of a slot and says where it stands from now on.
-func (r *run) send(ctx context.Context, k state.Kickoff, slot flows.Slot) (at state.Posting, err error) {
-	message, err := r.draw(k, slot)
+func send(ctx context.Context, r *run, k state.Kickoff, slot flows.Slot) (at state.Posting, err error) {
+	message, err := draw(r, k, slot)
 	if err != nil {
 		return at, err
 	}
@@ -71,7 +71,7 @@ func (r *run) send(ctx context.Context, k state.Kickoff, slot flows.Slot) (at st
 	return at, err
 }
 
-func (r *run) draw(k state.Kickoff, slot flows.Slot) (screen.Posting, error) {
+func draw(r *run, k state.Kickoff, slot flows.Slot) (screen.Posting, error) {
 	message, err := screens.Message(k, slot, r.Clock())
 	if err != nil {
 		return message, fmt.Errorf("%w: %w", errUndrawable, err)
