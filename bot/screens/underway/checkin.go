@@ -56,7 +56,10 @@ type group struct {
 }
 
 func about(heading, says string, entries []entry) group {
-	return group{[]block.Run{block.Bold("%s. ", heading), block.Plain("%s", says)}, entries}
+	if !strings.HasSuffix(heading, "?") {
+		heading += "."
+	}
+	return group{[]block.Run{block.Bold("%s ", heading), block.Plain("%s", says)}, entries}
 }
 
 // sheets puts groups on as few pages as hold them, in their order.
