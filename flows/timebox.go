@@ -27,16 +27,22 @@ type VoteWeeks struct {
 	Weeks int         // 1 to MaxWeeks
 	Worth int         // 0 leaves it as it is
 	Cost  engine.Cost // empty leaves it as it is
+	More  bool        // the actor can still choose the other two where they chose this
 }
 
-func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i VoteWeeks) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	var events []event.Event
 	if i.Worth != 0 || i.Cost != "" {
 		events = append(events, event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
 	}
 	events = append(events, event.WeeksVoted{Weeks: i.Weeks})
 	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks), checkOutlook(i.Worth, i.Cost)),
-		append(events, finish(k, i.Who)...)...)
+		append(events, finishOne(k, i.Who, !i.More || saidOutlook(k, i.Who, i.Worth, i.Cost), now)...)...)
+}
+
+// saidOutlook reports that somebody has said what VoteOutlook asks, with what they say now.
+func saidOutlook(k *state.Kickoff, who state.UserID, worth int, cost engine.Cost) bool {
+	return (worth != 0 || k.Timebox.Worth[who] != 0) && (cost != "" || k.Timebox.Cost[who] != "")
 }
 
 // VoteOutlook says how likely the actor thinks it that this is worth building, or
@@ -47,10 +53,14 @@ type VoteOutlook struct {
 	Cost  engine.Cost // empty leaves it as it is
 }
 
-func (i VoteOutlook) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i VoteOutlook) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	events := []event.Event{event.OutlookVoted{Worth: i.Worth, Cost: i.Cost}}
+	if gaveTimebox(k, i.Who, 0) && saidOutlook(k, i.Who, i.Worth, i.Cost) { // the weeks were chosen before
+		events = append(events, finishOne(k, i.Who, true, now)...)
+	}
 	return provided(cmp.Or(canAnswer(k, state.StageTimebox),
 		refuseIf(i.Worth == 0 && i.Cost == "", "worth", "Choose one of the answers."),
-		checkOutlook(i.Worth, i.Cost)), event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
+		checkOutlook(i.Worth, i.Cost)), events...)
 }
 
 func checkOutlook(worth int, cost engine.Cost) error {
