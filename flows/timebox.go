@@ -10,6 +10,7 @@ import (
 	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/workdays"
 )
 
 // MaxWeeks bounds a time box: longer than a quarter is a project.
@@ -169,6 +170,41 @@ func Schedule(k *state.Kickoff) engine.Plan {
 		}
 	}
 	return engine.MakePlan(k.InZone(engine.TestFirst), tests, state.CapacityOf(k))
+}
+
+// usualWeeks are what a time box is reckoned with before there is a proposal (common
+// practice, no source).
+const usualWeeks = 4
+
+// DecisionAbout is when it is decided whether to build: the end of the time box, or
+// before it has begun about when that is, if every stage takes the time that it may.
+// It is zero where no time box is planned, or the kickoff has ended.
+func DecisionAbout(k *state.Kickoff) (at time.Time, certain bool) {
+	if k.LeavesOut(state.StageTimebox) || k.Stage == state.StageEnded || k.Started.IsZero() {
+		return at, false
+	}
+	if !k.Timebox.Ends.IsZero() {
+		return k.Timebox.Ends, true
+	}
+	at = *state.WaitOf(k).End
+	for _, s := range stages[position(k.Stage):] {
+		if k.LeavesOut(s.name) || position(s.name) >= position(state.StageUnderway) {
+			continue
+		}
+		if s.name != k.Stage {
+			at = workdays.Had(k.LeadHours(), at, paceOf(k))
+		}
+		if s.settles == leadsOnceClosed && !(s.name == k.Stage && k.Window.Phase == state.PhaseSettling) {
+			at = workdays.Had(k.LeadHours(), at, workday)
+		}
+	}
+	weeks := usualWeeks
+	if k.Timebox.Weeks > 0 {
+		weeks = k.Timebox.Weeks
+	} else if k.Timebox.Proposal.Weeks > 0 {
+		weeks = ProposedWeeks(k)
+	}
+	return workdays.Close(k.LeadHours(), at, weeks), false
 }
 
 // afterTimebox says what should follow from the time box.
