@@ -18,8 +18,8 @@ func Shares() []int { return []int{10, 30, 50, 70, 90} }
 
 // Expected is what a group expected of a test, in percent.
 type Expected struct {
-	N           int           // who said something
-	Median, IQR engine.Figure // undefined where few did: one answer alone is its own median
+	N           int                    // who said something
+	Median, IQR engine.Figure          // undefined where few did: one answer alone is its own median
 	Of          []int                  `json:",omitempty"` // how many said each of Shares; nil where few did
 	Rings       map[Ring]RingsExpected `json:",omitempty"` // of rings that are not few themselves, and do not leave few
 }
