@@ -83,6 +83,8 @@ func allIntents() []struct {
 		{PostGist{Assumption: "A1", Text: "Some counted, others asked."}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},
+		{LeaveRemarks{}, leads},
+		{SendBack{N: 1, Word: "Which of the two?"}, leads},
 		{JoinAssumptions{Keep: "A1", Join: []string{"A2"}}, leads},
 		{SetTimebox{Weeks: 4}, leads},
 		{PostSummary{}, leads},
