@@ -241,3 +241,48 @@ func TestALostAnswerMakesNoSecondOne(t *testing.T) {
 		})
 	}
 }
+
+// resultOf is what the message of a round's result says, and the file that it shows.
+func (h *testBot) resultOf(round string) (words, picture string) {
+	for _, m := range h.ws.Messages(h.channel) {
+		if m.Metadata == nil || m.Metadata.EventPayload["slot"] != flows.ScreenResult+"/rating/"+round {
+			continue
+		}
+		words = wordsOf(m.Blocks)
+		for _, b := range m.Blocks {
+			if file, is := b["slack_file"].(map[string]any); is {
+				picture, _ = file["id"].(string)
+			}
+		}
+	}
+	return words, picture
+}
+
+// The platform takes a while until a file may stand in a message, as the stand-in does;
+// where it never may, the result stands without, and not with the map of an earlier count.
+func TestAResultShowsItsMap(t *testing.T) {
+	t.Parallel()
+	needsAll(t)
+	h := newTestBot(t, options{})
+	h.playTo("assumptions")
+	for _, who := range participants {
+		h.rate(who, "3")
+	}
+	h.settle()
+	words, picture := h.resultOf("1")
+	require.Contains(t, words, "rated, each alone", "the result")
+	f, there := h.ws.File(picture)
+	require.True(t, there, "the result shows no file")
+	assert.Equal(t, "map.png", f.Name)
+
+	h.press("ana", "do/lead.reopen")
+	h.settle()
+	h.refuser.refuseBlocks("slack_file", "invalid_blocks")
+	for _, who := range participants {
+		h.rate(who, "4")
+	}
+	h.settle()
+	words, picture = h.resultOf("1")
+	assert.Contains(t, words, "rated, each alone", "the result waits for its map")
+	assert.Empty(t, picture, "the map was refused")
+}

@@ -539,35 +539,39 @@ func (h *testBot) consider(who, action string, entries ...entry) {
 	h.close(who)
 }
 
-// A refuser is a transport that lets calls of one method, or messages to one
-// channel, fail with an error of the platform.
+// A refuser is a transport that lets calls of one method, messages to one
+// channel, or those whose blocks hold some words, fail with an error of the platform.
 type refuser struct {
 	next http.RoundTripper
 
-	mu                    sync.Mutex
-	method, channel, code string
+	mu sync.Mutex
+	refusal
 }
 
-func (r *refuser) refuseMethod(method, code string)   { r.set(method, "", code) }
-func (r *refuser) refuseChannel(channel, code string) { r.set("", channel, code) }
-func (r *refuser) refuseNothing()                     { r.set("", "", "") }
+type refusal struct{ method, channel, blocks, code string }
 
-func (r *refuser) set(method, channel, code string) {
+func (r *refuser) refuseMethod(method, code string)   { r.set(refusal{method: method, code: code}) }
+func (r *refuser) refuseChannel(channel, code string) { r.set(refusal{channel: channel, code: code}) }
+func (r *refuser) refuseBlocks(words, code string)    { r.set(refusal{blocks: words, code: code}) }
+func (r *refuser) refuseNothing()                     { r.set(refusal{}) }
+
+func (r *refuser) set(what refusal) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.method, r.channel, r.code = method, channel, code
+	r.refusal = what
 }
 
 func (r *refuser) RoundTrip(q *http.Request) (*http.Response, error) {
 	r.mu.Lock()
-	method, channel, code := r.method, r.channel, r.code
+	no := r.refusal
 	r.mu.Unlock()
-	refused := method != "" && strings.HasSuffix(q.URL.Path, "/"+method) ||
-		channel != "" && strings.Contains(q.URL.Path, "/chat.") && formValue(q, "channel") == channel
+	refused := no.method != "" && strings.HasSuffix(q.URL.Path, "/"+no.method) ||
+		no.channel != "" && strings.Contains(q.URL.Path, "/chat.") && formValue(q, "channel") == no.channel ||
+		no.blocks != "" && strings.Contains(q.URL.Path, "/chat.") && strings.Contains(formValue(q, "blocks"), no.blocks)
 	if !refused {
 		return r.next.RoundTrip(q)
 	}
-	body := io.NopCloser(strings.NewReader(fmt.Sprintf(`{"ok":false,"error":%q}`, code)))
+	body := io.NopCloser(strings.NewReader(fmt.Sprintf(`{"ok":false,"error":%q}`, no.code)))
 	return &http.Response{StatusCode: http.StatusOK, Header: http.Header{"Content-Type": {"application/json"}}, Body: body, Request: q}, nil
 }
 

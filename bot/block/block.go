@@ -124,6 +124,11 @@ func Label(text string) *slack.TextBlockObject {
 	return slack.NewTextBlockObject(slack.PlainTextType, text, false, false)
 }
 
+// Picture shows a file that stands in the channel already, and says what it shows.
+func Picture(file, says string) slack.Block {
+	return slack.NewImageBlockSlackFile(&slack.SlackFileObject{ID: file}, words.Clip(says, 2000), "", nil)
+}
+
 // Divider is a line between blocks.
 func Divider() slack.Block { return slack.NewDividerBlock() }
 

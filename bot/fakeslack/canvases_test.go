@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
@@ -20,6 +21,14 @@ func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 	wantCode(t, "a file that was never uploaded", err, "invalid_blocks")
 	f, err := l.api.UploadFile(slack.UploadFileParameters{Filename: "map.png", Content: "pixels", FileSize: 6})
 	require.NoError(t, err)
+	l.clock.add(time.Minute)
+	_, _, err = l.api.PostMessage(l.channel, picture(f.ID))
+	wantCode(t, "a file that was shown nowhere", err, "invalid_blocks")
+	f, err = l.api.UploadFile(slack.UploadFileParameters{Filename: "map.png", Content: "pixels", FileSize: 6, Channel: l.channel})
+	require.NoError(t, err)
+	_, _, err = l.api.PostMessage(l.channel, picture(f.ID))
+	wantCode(t, "a file that is not ready", err, "invalid_blocks")
+	l.clock.add(readyAfter)
 	l.post(picture(f.ID))
 	form := strings.Replace(plainForm, `"blocks":[`, `"blocks":[{"type":"section","text":{"type":"plain_text","text":"x"},"accessory":{"type":"image","alt_text":"x","slack_file":{"id":"F99999999"}}},`, 1)
 	_, err = l.api.OpenView(l.trigger(), typedView(t, form))

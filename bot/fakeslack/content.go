@@ -47,7 +47,7 @@ func (ms *messages) readContent(a args) (content, error) {
 	if !c.hasBlocks {
 		return c, nil
 	}
-	return c, blockkit.CheckMessage(c.blocks, ms.files.uploadedFile)
+	return c, blockkit.CheckMessage(c.blocks, ms.files.showable)
 }
 
 func (c *content) takeBlocks(v any) error {

@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"path"
 	"strings"
+	"time"
 )
 
 // A File is something uploaded. Content must not be changed.
@@ -15,7 +16,8 @@ type File struct {
 	User            string
 	Size            int // as announced
 	Content         []byte
-	done            bool // the upload was completed
+	done            bool      // the upload was completed
+	shared          time.Time // when it was first shown in a channel; zero of a private file
 }
 
 // files are the uploads, announced or complete.
@@ -40,6 +42,18 @@ func (fs *files) completed(id string) (File, bool) {
 func (fs *files) uploadedFile(id string) bool {
 	f, ok := fs.byID[id]
 	return ok && f.done
+}
+
+// readyAfter is how long a file is looked at before it may stand in a message. The
+// platform says nothing of it: seconds, by reports of those who met the refusal
+// (slack-github-action issue 413, python-slack-sdk issues 1521 and 1658).
+const readyAfter = 3 * time.Second
+
+// showable reports whether a file may stand in a message or form: it is complete,
+// was looked at, and stands in a channel, so that whoever reads it may see it.
+func (fs *files) showable(id string) bool {
+	f, ok := fs.byID[id]
+	return ok && f.done && !f.shared.IsZero() && fs.Now().Sub(f.shared) >= readyAfter
 }
 
 // mediaTypes are of the endings that matter here; the machine's own table would

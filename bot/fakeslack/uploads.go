@@ -115,6 +115,9 @@ func (up *uploads) completeUpload(a args) (reply, error) {
 		out = append(out, reply{"id": f.ID, "title": f.Title})
 	}
 	if c != nil {
+		for _, f := range files {
+			f.shared = up.Now()
+		}
 		m := up.messages.newMessage(content{})
 		m.ThreadTS, m.Files = thread, ids
 		c.add(m)

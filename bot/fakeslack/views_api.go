@@ -18,7 +18,7 @@ func (vs *views) viewsOpen(a args) (reply, error) { return vs.openFor(a, true) }
 func (vs *views) viewsPush(a args) (reply, error) { return vs.openFor(a, false) }
 
 func (vs *views) openFor(a args, alone bool) (reply, error) {
-	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", vs.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", vs.files.showable)
 	if err != nil {
 		return nil, err
 	}
@@ -41,7 +41,7 @@ func (vs *views) viewsUpdate(a args) (reply, error) {
 	if !ok {
 		return nil, wire.Refuse("not_found")
 	}
-	body, blocks, err := blockkit.CheckView(a.values["view"], v.kind, vs.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(a.values["view"], v.kind, vs.files.showable)
 	if err != nil {
 		return nil, err
 	}
@@ -58,7 +58,7 @@ func (vs *views) viewsPublish(a args) (reply, error) {
 	if !ok || u.Bot || u.Deleted {
 		return nil, wire.Refuse("invalid_arguments", "invalid user_id")
 	}
-	body, blocks, err := blockkit.CheckView(a.values["view"], "home", vs.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(a.values["view"], "home", vs.files.showable)
 	if err != nil {
 		return nil, err
 	}
@@ -134,7 +134,7 @@ func hasInput(blocks []blockkit.Block, id string) bool {
 // answerView shows another view: in the place of v, or on top of what user has
 // open.
 func (vs *views) answerView(v *view, user, action string, next any) error {
-	body, blocks, err := blockkit.CheckView(next, "modal", vs.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(next, "modal", vs.files.showable)
 	switch {
 	case err != nil:
 	case action == "push":

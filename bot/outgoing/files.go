@@ -7,19 +7,87 @@ import (
 	"time"
 
 	"soundings/bot/chat"
+	"soundings/bot/jobs"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
-// sharePicture puts the map of a round into the thread of its result.
+// mapName is the name of the picture that a result shows.
+const mapName = "map.png"
+
+// sharePicture puts the map of a round into the thread of its result, and then into
+// the result itself. Only what was shared is seen by all who read the channel.
 func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
-	_, round := flows.ParseStageArg(slot.Arg)
-	f, err := report.MapFile(k, round)
+	shared, err := r.Journal.Marks.Done(ctx, r.Key, shareMark(r, slot, mapName))
 	if err != nil {
 		return err
 	}
-	return r.shareOnce(ctx, k, slot, f)
+	if !shared {
+		_, round := flows.ParseStageArg(slot.Arg)
+		f, err := report.MapFile(k, round)
+		if err != nil {
+			return err
+		}
+		if err := r.shareOnce(ctx, k, slot, f); err != nil {
+			return err
+		}
+	}
+	return showPicture(ctx, r, slot)
+}
+
+// The platform takes some seconds until a file that was shared may stand in a message,
+// and does not say when. A picture that is refused for longer stays in the thread alone.
+const (
+	pictureWait = 5 * time.Second
+	picturePast = time.Minute
+)
+
+var errNotReady = errors.New("the platform is given time to look at the picture")
+
+// showPicture brings a message up to date that stands and can show its picture now.
+func showPicture(ctx context.Context, r *run, slot flows.Slot) error {
+	k, err := r.load(ctx)
+	if err != nil {
+		return err
+	}
+	at := k.Posted[slot.Name()]
+	if at.Picture == "" {
+		return nil
+	}
+	first, since, err := r.Journal.Marks.Begin(ctx, r.Key, shareMark(r, slot, "shown"), r.Clock())
+	if err != nil {
+		return err
+	}
+	if waited := r.Clock().Sub(since); first || waited < pictureWait {
+		return jobs.Retry(errNotReady, pictureWait)
+	}
+	message, err := draw(r, k, slot)
+	if err == nil {
+		err = r.chat.Update(ctx, at, tagOf(r.Key, k, slot), message)
+	}
+	switch {
+	case err == nil:
+		return r.markShown(ctx, k, slot)
+	case errors.Is(err, chat.ErrGone):
+		return nil
+	case !badBlocks(err):
+		return err
+	case r.Clock().Sub(since) < picturePast:
+		return jobs.Retry(err, 2*pictureWait)
+	}
+	r.Logger.Info("a message stands without its picture", "kickoff", k.ID, "error", err)
+	return nil
+}
+
+// badBlocks reports that the platform takes a message for wrong, as it does with a
+// picture that is not ready, or that the app may not show.
+func badBlocks(err error) bool { return chat.Refused(err, "invalid_blocks") }
+
+// shareMark is under which name the journal notes that files of a slot were shared.
+func shareMark(r *run, slot flows.Slot, first string) string {
+	return fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), first)
 }
 
 // shareFiles puts the files of the summary into its thread, or what became of
@@ -47,11 +115,15 @@ func (r *run) shareOnce(ctx context.Context, k state.Kickoff, slot flows.Slot, f
 	if !posted {
 		return notYet(slot.Name())
 	}
-	mark := fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), files[0].Name)
+	mark := shareMark(r, slot, files[0].Name)
 	_, err := r.once(ctx, mark, func() error {
 		uploaded, err := r.upload(ctx, mark, files)
 		if err == nil {
 			err = r.shareUploaded(ctx, mark, at, files, uploaded)
+		}
+		if err == nil && files[0].Name == mapName {
+			at.Picture = uploaded[0].ID
+			err = r.report(ctx, flows.Report{News: event.MessagePosted{Slot: slot.Name(), Posting: at}})
 		}
 		if errors.Is(err, chat.ErrNotAllowed) {
 			r.Logger.Info("files were not shared: the app may not share any", "kickoff", k.ID)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"strings"
 	"time"
 
@@ -37,32 +38,57 @@ func (r *run) show(ctx context.Context, k state.Kickoff, slot flows.Slot) error 
 	if err != nil || shown >= r.Version {
 		return err
 	}
-	message, err := screens.Message(k, slot, r.Clock())
+	at, err := send(ctx, r, k, slot)
+	if k.Posted[slot.Name()].Picture != "" && badBlocks(err) {
+		at, err = send(ctx, r, withoutPicture(k, slot), slot)
+	}
 	if err != nil {
-		return fmt.Errorf("%w: %w", errUndrawable, err)
+		return err
 	}
-	if r.Drafter != nil && slot.Screen == flows.ScreenDesk {
-		message = screens.OfferDrafting(message, k, slot.To)
-	}
-	at, posted := k.Posted[slot.Name()]
-	if posted {
-		err := r.update(ctx, at, tagOf(r.Key, k, slot), message)
-		if err == nil {
-			return r.markShown(ctx, k, slot)
-		}
-		if !errors.Is(err, chat.ErrGone) {
+	if stood, posted := k.Posted[slot.Name()]; !posted || stood != at {
+		if err := r.report(ctx, flows.Report{News: event.MessagePosted{Slot: slot.Name(), Posting: at}}); err != nil {
 			return err
+		}
+	}
+	return r.markShown(ctx, k, slot)
+}
+
+// send draws the message of a slot and says where it stands from now on.
+func send(ctx context.Context, r *run, k state.Kickoff, slot flows.Slot) (at state.Posting, err error) {
+	message, err := draw(r, k, slot)
+	if err != nil {
+		return at, err
+	}
+	stood, posted := k.Posted[slot.Name()]
+	if posted {
+		if err := r.update(ctx, stood, tagOf(r.Key, k, slot), message); !errors.Is(err, chat.ErrGone) {
+			return stood, err
 		}
 		// Deleted, or too old to edit here: it is posted anew.
 	}
 	at, err = r.post(ctx, k, slot, message)
+	at.Picture = stood.Picture
+	return at, err
+}
+
+func draw(r *run, k state.Kickoff, slot flows.Slot) (screen.Posting, error) {
+	message, err := screens.Message(k, slot, r.Clock())
 	if err != nil {
-		return err
+		return message, fmt.Errorf("%w: %w", errUndrawable, err)
 	}
-	if err := r.report(ctx, flows.Report{News: event.MessagePosted{Slot: slot.Name(), Posting: at}}); err != nil {
-		return err
+	if r.Drafter != nil && slot.Screen == flows.ScreenDesk {
+		message = screens.OfferDrafting(message, k, slot.To)
 	}
-	return r.markShown(ctx, k, slot)
+	return message, nil
+}
+
+// withoutPicture is the kickoff as if the message of a slot had no picture.
+func withoutPicture(k state.Kickoff, slot flows.Slot) state.Kickoff {
+	at := k.Posted[slot.Name()]
+	at.Picture = ""
+	k.Posted = maps.Clone(k.Posted)
+	k.Posted[slot.Name()] = at
+	return k
 }
 
 // update changes a message that stands: at the address of a press in it, as

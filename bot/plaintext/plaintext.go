@@ -62,6 +62,8 @@ func block(b slack.Block) string {
 		return joined(b.ContextElements.Elements, " · ", func(e slack.MixedElement) string { return textOf(e.(*slack.TextBlockObject)) })
 	case *slack.ActionBlock:
 		return joined(b.Elements.ElementSet, " ", element)
+	case *slack.ImageBlock:
+		return "[picture: " + b.AltText + "]"
 	case *slack.DividerBlock:
 		return "- - -"
 	case *slack.InputBlock:

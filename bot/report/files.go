@@ -115,6 +115,14 @@ func MapFile(k state.Kickoff, round int) (File, error) {
 	return mapOf(mapTitle(k, round), *k.Rounds[round-1].Result, engine.Plan{}, "png")
 }
 
+// MapText says in words what the map of one round shows; empty where it has no result.
+func MapText(k state.Kickoff, round int) string {
+	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
+		return ""
+	}
+	return chart.Describe(*k.Rounds[round-1].Result)
+}
+
 // mapTitle names a kickoff, and the day on which a round of rating closed; where few
 // answered, the picture says so wherever it ends up.
 func mapTitle(k state.Kickoff, round int) string {

@@ -3,6 +3,7 @@ package event
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"soundings/engine"
@@ -105,6 +106,12 @@ type RoundCounted struct {
 func (e RoundCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	r := &state.Own(k, &k.Rounds)[e.N-1]
 	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly, e.Because
+	for slot, at := range k.Posted { // a picture that stands shows what was counted before
+		if at.Picture != "" && strings.HasPrefix(slot, "result/") {
+			at.Picture = ""
+			state.Put(k, &k.Posted, slot, at)
+		}
+	}
 }
 
 // ReasonGiven adds a reason. An unsigned one keeps no name in the state.

@@ -77,6 +77,7 @@ type LocalDay = workdays.Day
 type Posting struct {
 	Channel string
 	TS      string // the platform's message id; a string, since a float would lose digits
+	Picture string `json:",omitempty"` // the platform's id of the file that it shows in itself
 }
 
 // A Stage names one stage of a kickoff.

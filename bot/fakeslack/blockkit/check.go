@@ -21,9 +21,9 @@ const (
 	longestMessage = 13200
 )
 
-// CheckMessage refuses blocks that chat.postMessage would refuse. uploaded
-// says whether there is a file of an id, for pictures.
-func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
+// CheckMessage refuses blocks that chat.postMessage would refuse. showable
+// says whether the file of an id may stand in a picture.
+func CheckMessage(blocks []Block, showable func(id string) bool) error {
 	c := &checker{}
 	c.blocks(blocks, "/blocks", mostMessageBlocks, onMessage)
 	switch {
@@ -32,32 +32,32 @@ func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 	case characters(blocks) > longestMessage:
 		return wire.Refuse("msg_blocks_too_long")
 	}
-	c.missingFiles(blocks, "/blocks", uploaded)
+	c.missingFiles(blocks, "/blocks", showable)
 	if len(c.faults) > 0 {
 		return wire.Refuse("invalid_blocks", c.messages()...)
 	}
 	return nil
 }
 
-// missingFiles notes pictures whose file was never uploaded, in blocks and in
+// missingFiles notes pictures whose file may not be shown, in blocks and in
 // what stands inside them. A picture by address is not looked at.
-func (c *checker) missingFiles(blocks []Block, at string, uploaded func(id string) bool) {
+func (c *checker) missingFiles(blocks []Block, at string, showable func(id string) bool) {
 	for i, b := range blocks {
-		c.wantFile(b, fmt.Sprintf("%s/%d", at, i), uploaded)
+		c.wantFile(b, fmt.Sprintf("%s/%d", at, i), showable)
 		for _, key := range []string{"accessory", "elements"} {
-			c.wantFile(b[key], fmt.Sprintf("%s/%d/%s", at, i, key), uploaded)
+			c.wantFile(b[key], fmt.Sprintf("%s/%d/%s", at, i, key), showable)
 		}
 	}
 }
 
-func (c *checker) wantFile(v any, at string, uploaded func(id string) bool) {
+func (c *checker) wantFile(v any, at string, showable func(id string) bool) {
 	switch v := v.(type) {
 	case []any:
 		for i, inner := range v {
-			c.wantFile(inner, fmt.Sprintf("%s/%d", at, i), uploaded)
+			c.wantFile(inner, fmt.Sprintf("%s/%d", at, i), showable)
 		}
 	case wire.Object:
-		if id := wire.Str(wire.Obj(v, "slack_file"), "id"); id != "" && !uploaded(id) {
+		if id := wire.Str(wire.Obj(v, "slack_file"), "id"); id != "" && !showable(id) {
 			c.fault(at+"/slack_file", "invalid slack file")
 		}
 	}
@@ -232,9 +232,9 @@ func LengthLimits(el map[string]any) (low, high int) {
 const heaviestView = 250_000
 
 // CheckView refuses what views.open and its kin would refuse. want is the
-// kind that may stand there: "modal" or "home". uploaded says whether there is
-// a file of an id. What it returns is a copy.
-func CheckView(v any, want string, uploaded func(id string) bool) (wire.Object, []Block, error) {
+// kind that may stand there: "modal" or "home". showable says whether the
+// file of an id may stand in a picture. What it returns is a copy.
+func CheckView(v any, want string, showable func(id string) bool) (wire.Object, []Block, error) {
 	body, ok := wire.Clone(v).(map[string]any)
 	if !ok {
 		return nil, nil, wire.Refuse("invalid_arguments", "missing required field: view [json-pointer:/view]")
@@ -248,7 +248,7 @@ func CheckView(v any, want string, uploaded func(id string) bool) (wire.Object, 
 	}
 	c := &checker{}
 	c.view(body, blocks, want)
-	c.missingFiles(blocks, "/view/blocks", uploaded)
+	c.missingFiles(blocks, "/view/blocks", showable)
 	if len(c.faults) > 0 {
 		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.messages()...)
 		return nil, nil, wire.Refuse("invalid_arguments", all...)

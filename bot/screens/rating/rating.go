@@ -119,9 +119,12 @@ func Result(p screen.Page) (screen.Posting, error) {
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
 		blocks = append(blocks, block.Text("%s", text))
 	}
+	if file := k.Posted[flows.Slot{Screen: flows.ScreenResult, Arg: flows.StageArg(state.StageRating, round)}.Name()].Picture; file != "" {
+		blocks = append(blocks, block.Picture(file, report.MapText(k, round)))
+	}
 	return screen.Posting{
 		Text:   screen.Aloud(k, "the rating has closed. %s", words.FirstText(r)),
-		Blocks: append(blocks, block.Note("Map, whole list and figures are in the thread.")),
+		Blocks: append(blocks, block.Note("The whole list, with its figures, is in the thread.")),
 	}, nil
 }
 
