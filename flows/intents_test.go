@@ -172,6 +172,7 @@ func moments(t *testing.T) map[string]state.Kickoff {
 		"rating/2", "backlog", "timebox", "timebox settling", "close", "underway"} {
 		all[stage] = usual(t, stage).k
 	}
+	all["tidying"] = beforeTidying(t).k
 	w := usual(t, "underway")
 	w.must(t, DecideNow{ByLead: ByLead{"ines"}})
 	all["decision"] = w.k
