@@ -57,8 +57,7 @@ func newStages() map[state.Stage]stage {
 		state.StageTidying: {
 			short: "tidying",
 			asks:  none[screen.Asking], result: none[screen.Posting], settles: tidyingSettles,
-			nudge: nothingOwed, desk: noControls,
-			forms: tidyingForms(), actions: tidyingActions},
+			nudge: nothingOwed, desk: noControls, forms: tidyingForms(), actions: tidyingActions},
 		state.StageRating: {
 			short: "rating",
 			asks:  rating.Asks, result: rating.Result, settles: none[screen.Settling],

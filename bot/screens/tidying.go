@@ -162,11 +162,6 @@ func lookedAt(p screen.Page, f *block.Form) flows.Intent {
 	k, n := p.Kickoff, p.Args.N
 	r := k.Tidying.Remarks[n-1]
 	f.Submit = "Save"
-	if r.Settled {
-		for _, field := range []string{"text", "keep"} {
-			f.Fault(roundField(p, field), "This has been looked at meanwhile. Close the form and press “Look Through Them” again.")
-		}
-	}
 	if left := len(k.Tidying.Unseen()); left > 1 {
 		f.Add(block.Note(words.Count(left, "thing", "things") + " to look at. The next one comes once you have saved."))
 	}
@@ -190,6 +185,9 @@ func lookedAt(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Buttons(screen.Button("Take It Apart", "open/assumptions.split", args), screen.Button("Join It to Another", "open/assumptions.join", args)))
 	changed := strings.TrimSpace(text) != strings.TrimSpace(a.Text)
 	switch {
+	case r.Settled && changed:
+		f.Fault(roundField(p, "text"), "This has been changed meanwhile. Close this form: what is left stands in your message.")
+		return nil
 	case word != "" && changed:
 		f.Fault(roundField(p, "word"), "Either change the words yourself, or send it back. Empty one of the two.")
 		return nil
@@ -220,18 +218,22 @@ func joinedPair(p screen.Page, f *block.Form) flows.Intent {
 
 // submitLook does what the form says, and shows the next remark in its place.
 func submitLook(p screen.Page, v block.Values) (screen.Answer, error) {
+	if p.Args.N < 1 || p.Args.N > len(p.Kickoff.Tidying.Remarks) { // the list was opened again meanwhile
+		return screen.Wants(flows.LeaveRemarks{ByLead: screen.ByLead(p), N: []int{p.Args.N}})
+	}
 	f := block.Read(v)
 	intent := lookedAt(p, f)
 	if len(f.Faults) > 0 {
 		return screen.Answer{Errors: f.Faults}, nil
 	}
+	if word := v.Text(roundField(p, "word")); word != "" && p.Kickoff.Tidying.Remarks[p.Args.N-1].Waits() {
+		intent = flows.SendBack{ByLead: screen.ByLead(p), N: p.Args.N, Word: word} // delivered twice, or two leads at once
+	}
 	answer, err := screen.Wants(intent)
 	answer.CloseAll = true
-	events, refused := flows.Decide(p.Kickoff, intent, p.Now)
-	if refused != nil {
-		return answer, err // the refusal is shown where the intent is decided
+	if events, refused := flows.Decide(p.Kickoff, intent, p.Now); refused == nil { // else it is shown where the intent is decided
+		p.Kickoff = flows.Apply(p.Kickoff, p.Kickoff.Version+1, event.Record{At: p.Now, By: p.Viewer, Events: events})
 	}
-	p.Kickoff = flows.Apply(p.Kickoff, p.Kickoff.Version+1, event.Record{At: p.Now, By: p.Viewer, Events: events})
 	if unseen := p.Kickoff.Tidying.Unseen(); p.Kickoff.Stage == state.StageTidying && len(unseen) > 0 {
 		p.Args.N = unseen[0]
 		if next := redrawn("tidying.look", p); block.FitsAnswer(*next) {
