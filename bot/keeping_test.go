@@ -1,7 +1,9 @@
 package bot_test
 
 import (
+	"bytes"
 	"encoding/json"
+	"log/slog"
 	"regexp"
 	"strings"
 	"testing"
@@ -13,7 +15,9 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/kickoffs"
 	"soundings/bot/report"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -142,11 +146,11 @@ func TestEraseWhileItGoesOn(t *testing.T) {
 func TestTidy(t *testing.T) {
 	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
-		h := newTestBot(t, options{rdb: rdb})
-		h.playOn()
 		if scenesPlayed < len(script()) {
 			t.Skip("the kickoff does not end")
 		}
+		h := newTestBot(t, options{rdb: rdb})
+		h.playOn()
 		key := h.key()
 		for name, texts := range storetest.Held(t, rdb) {
 			assert.False(t, strings.Contains(name, ":seen") && strings.Contains(strings.Join(texts, " "), "delivery/"), "the marks of deliveries end with the kickoff: %s", name)
@@ -157,7 +161,19 @@ func TestTidy(t *testing.T) {
 			keeper.Clock = func() time.Time { return h.clock.Now().Add(after) }
 			require.NoError(t, keeper.Tidy(t.Context()))
 		}
+		before, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		require.Greater(t, sealedEntries(t, h, key), 10, "ballots are sealed in more than one byte")
 		tidy(300 * 24 * time.Hour)
+		assert.Zero(t, sealedEntries(t, h, key), "of counted ballots nothing is kept, not even their size")
+		h.restart()
+		after, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		want, err := json.Marshal(before)
+		require.NoError(t, err)
+		got, err := json.Marshal(after)
+		require.NoError(t, err)
+		assert.JSONEq(t, string(want), string(got), "and nothing is missed")
 		keys, err := h.journal.Index.All(t.Context(), key.Team)
 		require.NoError(t, err)
 		require.Len(t, keys, 2)
@@ -171,6 +187,50 @@ func TestTidy(t *testing.T) {
 		require.NoError(t, err)
 		assert.True(t, strings.HasPrefix(open.Brief.Title, "Bicycles"))
 	})
+}
+
+// A process that has seen a ballot, and then nothing more until the kickoff was packed,
+// doesn't take what went with it for lost.
+func TestPackedIsNotLost(t *testing.T) {
+	t.Parallel()
+	h := newTestBot(t, options{})
+	for _, s := range script() {
+		if s.stage == "rating" {
+			break
+		}
+		s.play(h)
+	}
+	h.rate("bo", "9")
+	var logged bytes.Buffer
+	another := &kickoffs.Store{Journal: h.journal, Zones: h.bot.Kickoffs.Zones, Clock: h.clock.Now, Logger: slog.New(slog.NewTextHandler(&logged, nil))}
+	seen, err := another.Load(t.Context(), h.key())
+	require.NoError(t, err)
+	require.NotEmpty(t, seen.Ballot(1, state.UserID(h.ids["bo"])))
+	h.act("ana", "open/lead.call-off", text("why", "The season is over."))
+	h.settle()
+	keeper := *h.bot.Keeping
+	keeper.Clock = func() time.Time { return h.clock.Now().Add(2 * time.Hour) }
+	require.NoError(t, keeper.Tidy(t.Context()))
+	require.Zero(t, sealedEntries(t, h, h.key()))
+	now, err := another.Load(t.Context(), h.key())
+	require.NoError(t, err)
+	assert.Equal(t, state.StageEnded, now.Stage)
+	assert.Empty(t, logged.String(), "nothing is told of a loss")
+}
+
+// sealedEntries counts the entries that hold more of what was sealed than its place.
+func sealedEntries(t *testing.T, h *testBot, key journal.Key) (n int) {
+	t.Helper()
+	entries, err := h.journal.Read(t.Context(), key, journal.Position{})
+	require.NoError(t, err)
+	for _, e := range entries {
+		var r event.Record
+		require.NoError(t, r.UnmarshalJSON(e.Data))
+		if len(r.Sealed) > 1 {
+			n++
+		}
+	}
+	return n
 }
 
 // Somebody is forgotten while their ballot is open: it goes with them, sealed as it

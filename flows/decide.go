@@ -180,7 +180,7 @@ func NextWake(k *state.Kickoff) time.Time {
 	if w.End == nil {
 		return earliest(nextCheckin(k), k.Timebox.Ends, nextWord(k))
 	}
-	return earliest(*w.End, nextReminder(k, w), nextWord(k))
+	return earliest(*w.End, stillChoosing(k), nextReminder(k, w), nextWord(k))
 }
 
 // earliest is the first of the times that are set.

@@ -10,6 +10,7 @@ import (
 	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/workdays"
 )
 
 // MaxWeeks bounds a time box: longer than a quarter is a project.
@@ -27,16 +28,22 @@ type VoteWeeks struct {
 	Weeks int         // 1 to MaxWeeks
 	Worth int         // 0 leaves it as it is
 	Cost  engine.Cost // empty leaves it as it is
+	More  bool        // the actor can still choose the other two where they chose this
 }
 
-func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i VoteWeeks) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	var events []event.Event
 	if i.Worth != 0 || i.Cost != "" {
 		events = append(events, event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
 	}
 	events = append(events, event.WeeksVoted{Weeks: i.Weeks})
 	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks), checkOutlook(i.Worth, i.Cost)),
-		append(events, finish(k, i.Who)...)...)
+		append(events, finishOne(k, i.Who, !i.More || saidOutlook(k, i.Who, i.Worth, i.Cost), now)...)...)
+}
+
+// saidOutlook reports that somebody has said what VoteOutlook asks, with what they say now.
+func saidOutlook(k *state.Kickoff, who state.UserID, worth int, cost engine.Cost) bool {
+	return (worth != 0 || k.Timebox.Worth[who] != 0) && (cost != "" || k.Timebox.Cost[who] != "")
 }
 
 // VoteOutlook says how likely the actor thinks it that this is worth building, or
@@ -47,10 +54,14 @@ type VoteOutlook struct {
 	Cost  engine.Cost // empty leaves it as it is
 }
 
-func (i VoteOutlook) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+func (i VoteOutlook) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	events := []event.Event{event.OutlookVoted{Worth: i.Worth, Cost: i.Cost}}
+	if gaveTimebox(k, i.Who, 0) && saidOutlook(k, i.Who, i.Worth, i.Cost) { // the weeks were chosen before
+		events = append(events, finishOne(k, i.Who, true, now)...)
+	}
 	return provided(cmp.Or(canAnswer(k, state.StageTimebox),
 		refuseIf(i.Worth == 0 && i.Cost == "", "worth", "Choose one of the answers."),
-		checkOutlook(i.Worth, i.Cost)), event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
+		checkOutlook(i.Worth, i.Cost)), events...)
 }
 
 func checkOutlook(worth int, cost engine.Cost) error {
@@ -159,6 +170,41 @@ func Schedule(k *state.Kickoff) engine.Plan {
 		}
 	}
 	return engine.MakePlan(k.InZone(engine.TestFirst), tests, state.CapacityOf(k))
+}
+
+// usualWeeks are what a time box is reckoned with before there is a proposal (common
+// practice, no source).
+const usualWeeks = 4
+
+// DecisionAbout is when it is decided whether to build: the end of the time box, or
+// before it has begun about when that is, if every stage takes the time that it may.
+// It is zero where no time box is planned, or the kickoff has ended.
+func DecisionAbout(k *state.Kickoff) (at time.Time, certain bool) {
+	if k.LeavesOut(state.StageTimebox) || k.Stage == state.StageEnded || k.Started.IsZero() {
+		return at, false
+	}
+	if !k.Timebox.Ends.IsZero() {
+		return k.Timebox.Ends, true
+	}
+	at = *state.WaitOf(k).End
+	for _, s := range stages[position(k.Stage):] {
+		if k.LeavesOut(s.name) || position(s.name) >= position(state.StageUnderway) {
+			continue
+		}
+		if s.name != k.Stage {
+			at = workdays.Had(k.LeadHours(), at, paceOf(k))
+		}
+		if s.settles == leadsOnceClosed && !(s.name == k.Stage && k.Window.Phase == state.PhaseSettling) {
+			at = workdays.Had(k.LeadHours(), at, workday)
+		}
+	}
+	weeks := usualWeeks
+	if k.Timebox.Weeks > 0 {
+		weeks = k.Timebox.Weeks
+	} else if k.Timebox.Proposal.Weeks > 0 {
+		weeks = ProposedWeeks(k)
+	}
+	return workdays.Close(k.LeadHours(), at, weeks), false
 }
 
 // afterTimebox says what should follow from the time box.

@@ -178,7 +178,7 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "withdraws test":
 		return []Intent{WithdrawTest{By: l.by(), N: l.int(t, "n")}}
 	case "votes weeks":
-		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks"), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
+		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks"), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost")), More: l.get("more") == "yes"}}
 	case "votes outlook":
 		return []Intent{VoteOutlook{By: l.by(), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
 	case "foresees":

@@ -30,6 +30,23 @@ func finish(k *state.Kickoff, who state.UserID) []event.Event {
 	return []event.Event{event.FinishedStage{Stage: k.Window.Stage}}
 }
 
+// finishOne marks who as finished with one answer of several. Until they have given
+// all, the stage waits some minutes: whoever answers last must not find it closed
+// before their next choice.
+func finishOne(k *state.Kickoff, who state.UserID, all bool, now time.Time) []event.Event {
+	switch {
+	case all && lists.Has(k.Window.Choosing, who):
+		return []event.Event{event.FinishedStage{Stage: k.Window.Stage}}
+	case all || lists.Has(k.Window.Done, who):
+		return finish(k, who)
+	}
+	return []event.Event{event.FinishedStage{Stage: k.Window.Stage, Until: now.Add(nextChoice)}}
+}
+
+// nextChoice is how long somebody takes at most to answer what else a message asks
+// (common practice, no source).
+const nextChoice = 10 * time.Minute
+
 // Finish is a person's "that is all from me" in the stage named. Naming it
 // keeps a button of yesterday's stage from finishing today's.
 type Finish struct {
@@ -94,6 +111,21 @@ func Heard(k *state.Kickoff, w state.Window) int {
 	return n
 }
 
+// stillChoosing is until when a window waits for somebody's next choice though everybody
+// has finished; zero when for nobody's.
+func stillChoosing(k *state.Kickoff) time.Time {
+	var last time.Time
+	if !allFinished(k) {
+		return last
+	}
+	for u, until := range k.Window.Choosing {
+		if until.After(last) && k.Takes(u) {
+			last = until
+		}
+	}
+	return last
+}
+
 func quorate(k *state.Kickoff) bool { return Heard(k, k.Window) >= k.Window.Quorum() }
 
 // dueWindow closes the open window when everybody has finished or its time
@@ -103,7 +135,7 @@ func dueWindow(k *state.Kickoff, now time.Time) []event.Event {
 	switch {
 	case stageOf(w.Stage).held(k):
 		return dueHeld(k, now)
-	case allFinished(k):
+	case allFinished(k) && !now.Before(stillChoosing(k)):
 		return closeWindow(k, state.ClosedComplete, now)
 	case now.Before(w.Closes):
 		return dueReminders(k, state.WaitOf(k), now)

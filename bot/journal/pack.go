@@ -21,8 +21,8 @@ import (
 // added since they were read. What only helps while a kickoff goes on, or is
 // folded from the entries, goes too.
 //
-// KEYS: entries, packed, seen, seen-until, snapshot; ARGV: version and digest of
-// the last entry, number of entries, data
+// KEYS: entries, packed, seen, seen-until, snapshot, cursors; ARGV: version and digest of
+// the last entry, number of entries, data, whether an entry is not as it was
 var packScript = redis.NewScript(`
 local last = redis.call('XREVRANGE', KEYS[1], '+', '-', 'COUNT', 1)[1]
 if not last or last[1] ~= ARGV[1] .. '-0' or redis.call('XLEN', KEYS[1]) ~= tonumber(ARGV[3]) then
@@ -30,13 +30,16 @@ if not last or last[1] ~= ARGV[1] .. '-0' or redis.call('XLEN', KEYS[1]) ~= tonu
 end
 redis.call('HSET', KEYS[2], 'version', ARGV[1], 'digest', ARGV[2], 'data', ARGV[4])
 redis.call('DEL', KEYS[1], KEYS[3], KEYS[4], KEYS[5])
+if ARGV[5] == '1' then
+	redis.call('HSET', KEYS[6], 'rewritten', 1)
+end
 return 1
 `)
 
 // Pack packs the record of a kickoff that has ended. One that is packed, or to
 // which somebody writes at this moment, stays as it is. The kickoff must not be
-// open in a channel.
-func (j *Journal) Pack(ctx context.Context, key Key) error {
+// open in a channel. Of each entry but the last, keep says what is kept.
+func (j *Journal) Pack(ctx context.Context, key Key, keep func(data []byte) ([]byte, error)) error {
 	_, err := onKickoff(j.store, key, "pack the entries", func(k string) (any, error) {
 		there, err := j.rdb.Exists(ctx, k+keyEntries).Result()
 		if err != nil || there == 0 {
@@ -46,13 +49,20 @@ func (j *Journal) Pack(ctx context.Context, key Key) error {
 		if err != nil || len(entries) == 0 {
 			return nil, err
 		}
+		last := entries[len(entries)-1].Position()
+		changed := false
+		for i, e := range entries[:len(entries)-1] {
+			if entries[i].Data, err = keep(e.Data); err != nil {
+				return nil, err
+			}
+			changed = changed || !bytes.Equal(entries[i].Data, e.Data)
+		}
 		data, err := pack(entries)
 		if err != nil {
 			return nil, err
 		}
-		last := entries[len(entries)-1].Position()
-		return packScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keyPacked, k + keySeen, k + keySeenUntil, k + keySnapshot},
-			last.Version, last.Digest, len(entries), data).Result()
+		return packScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keyPacked, k + keySeen, k + keySeenUntil, k + keySnapshot, k + keyCursors},
+			last.Version, last.Digest, len(entries), data, changed).Result()
 	})
 	return err
 }

@@ -18,6 +18,8 @@ func onAllKinds(t *testing.T, test func(t *testing.T, rdb redis.UniversalClient)
 	t.Run("cluster", func(t *testing.T) { test(t, storetest.Client(t, storetest.Cluster(t))) })
 }
 
+func asItIs(data []byte) ([]byte, error) { return data, nil }
+
 // A packed record reads as it was from every position, and whoever writes to it
 // finds it as it was.
 func TestPack(t *testing.T) {
@@ -68,8 +70,8 @@ func TestPack(t *testing.T) {
 			assert.False(t, has)
 		}
 		same()
-		require.NoError(t, j.Pack(t.Context(), key))
-		require.NoError(t, j.Pack(t.Context(), key), "again")
+		require.NoError(t, j.Pack(t.Context(), key, asItIs))
+		require.NoError(t, j.Pack(t.Context(), key, asItIs), "again")
 		assert.Empty(t, rdb.Keys(t.Context(), "snd:{T1/K1}:entries").Val())
 		assert.Empty(t, rdb.Keys(t.Context(), "snd:{T1/K1}:snapshot").Val())
 		same()
@@ -83,9 +85,37 @@ func TestPack(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, want, 41)
 		same()
-		require.NoError(t, j.Pack(t.Context(), key))
+		require.NoError(t, j.Pack(t.Context(), key, asItIs))
 		require.NoError(t, j.Purge(t.Context(), key))
 		_, err = j.Read(t.Context(), key, want[3].Position())
 		assert.ErrorIs(t, err, journal.ErrPurged)
+	})
+}
+
+// Packing may keep less of an entry, but of the last one, by which readers know that
+// nothing is new. That something is not as it was is noted.
+func TestPackKeepsLess(t *testing.T) {
+	t.Parallel()
+	onAllKinds(t, func(t *testing.T, rdb redis.UniversalClient) {
+		j := journal.New(rdb, journal.Options{})
+		key := journal.Key{Team: "T1", Kickoff: "K1"}
+		for i, data := range []string{"a", "sealed", "sealed"} {
+			_, err := j.Append(t.Context(), key, journal.Write{Data: []byte(data), After: int64(i)})
+			require.NoError(t, err)
+		}
+		read, err := j.Read(t.Context(), key, journal.Position{})
+		require.NoError(t, err)
+		last := read[2].Position()
+		require.NoError(t, j.Pack(t.Context(), key, func(data []byte) ([]byte, error) { return data[:1], nil }))
+		news, err := j.Read(t.Context(), key, last)
+		require.NoError(t, err)
+		assert.Empty(t, news)
+		read, err = j.Read(t.Context(), key, journal.Position{})
+		require.NoError(t, err)
+		require.Len(t, read, 3)
+		assert.Equal(t, []string{"a", "s", "sealed"}, []string{string(read[0].Data), string(read[1].Data), string(read[2].Data)})
+		rewritten, err := j.Marks.Rewritten(t.Context(), key)
+		require.NoError(t, err)
+		assert.True(t, rewritten)
 	})
 }

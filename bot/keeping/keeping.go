@@ -90,7 +90,7 @@ func (k *Keeper) tidyTeam(ctx context.Context, team string) error {
 		case since >= k.KeepEnded:
 			failed = append(failed, k.Purge(ctx, key, "its time was over"))
 		case since >= packAfter:
-			failed = append(failed, k.Journal.Pack(ctx, key))
+			failed = append(failed, k.Kickoffs.Pack(ctx, key))
 		}
 	}
 	return errors.Join(failed...)

@@ -60,14 +60,14 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had folded) (_ f
 }
 
 // rewritten reports whether nothing was lost: entries were rewritten, as where
-// somebody asked to be forgotten, and each was written when the one was that had
-// led to the state.
+// somebody asked to be forgotten or counted ballots went, and each was written when the one was
+// that had led to the state, as far as it still tells.
 func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now folded) (bool, error) {
 	if now.Version < had.Version {
 		return false, nil
 	}
 	for _, step := range had.recent {
-		if i := slices.IndexFunc(now.recent, step.sameVersion); i >= 0 && !now.recent[i].at.Equal(step.at) {
+		if i := slices.IndexFunc(now.recent, step.sameVersion); i >= 0 && !now.recent[i].at.IsZero() && !now.recent[i].at.Equal(step.at) {
 			return false, nil
 		}
 	}

@@ -178,6 +178,29 @@ func (s *Store) Unsealed(ctx context.Context, key journal.Key, entries []journal
 	}, nil
 }
 
+// noise stands for what was sealed with a key that is gone, once the kickoff has
+// ended: nobody can open one or the other.
+var noise = []byte{0}
+
+// Pack packs the record of a kickoff that has ended. Of ballots that were counted
+// only their places stay; even the size of what was sealed goes.
+func (s *Store) Pack(ctx context.Context, key journal.Key) error {
+	keys, err := s.Journal.Boxes.Keys(ctx, key)
+	if err != nil {
+		return err
+	}
+	return s.Journal.Pack(ctx, key, func(data []byte) ([]byte, error) {
+		var r event.Record
+		if err := r.UnmarshalJSON(data); err != nil {
+			return nil, err
+		}
+		if _, open := keys[r.Box]; open || len(r.Sealed) == 0 {
+			return data, nil
+		}
+		return event.Record{Box: r.Box, Sealed: noise}.MarshalJSON()
+	})
+}
+
 // An unreadableError is an entry that this release cannot read: it is of a newer
 // one, or broken.
 type unreadableError struct {

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -51,7 +52,7 @@ func TestTasks(t *testing.T) {
 	k.Backlog.Tests = []state.Test{
 		{N: 1, Assumption: "A1", Method: "=Interviews", Learn: "What they do.", PassShare: 0.5, Size: 12, EffortDays: 1, Owner: "U1"},
 		{N: 2, Assumption: "A1", Method: "Withdrawn", Withdrawn: true},
-		{N: 3, Assumption: "A1", Method: "Dropped", Dropped: "nobody came"},
+		{N: 3, Assumption: "A1", Method: "Dropped", Dropped: "nobody came", Withdrawn: true},
 		{N: 4, Assumption: "A1", Method: "Forty days\nof it", PassShare: 0.5, Size: 12, EffortDays: 40, Owner: "U1"},
 		{N: 5, Assumption: "A1", Method: "Added at the first check-in", YesNo: true, Since: 1},
 	}
@@ -76,6 +77,19 @@ func TestTasks(t *testing.T) {
 	}, brief)
 	assert.Equal(t, "Assumption A1: People look before they set out.\nWe learn: What they do.\nCounts as support: at least 50% of 12.\n1 day of work.", rows[1][1])
 	assert.Equal(t, "Send the guide\nFrom the kickoff: Room for bicycles", rows[4][1])
+
+	late := func(at time.Time) (out []string) {
+		for _, l := range LateTests(k, at) {
+			out = append(out, l.Method+" "+string(l.Due))
+		}
+		return out
+	}
+	assert.Empty(t, late(time.Date(2027, 4, 9, 6, 0, 0, 0, time.UTC)), "on its last day a test is not late")
+	assert.Equal(t, []string{"=Interviews 2027-04-09"}, late(time.Date(2027, 4, 10, 12, 0, 0, 0, time.UTC)))
+	k.Backlog.Tests[0].NotBefore = "2027-04-13"
+	assert.Empty(t, late(time.Date(2027, 4, 13, 6, 0, 0, 0, time.UTC)), "it was put off")
+	k.Underway.Checkins = []state.Checkin{{N: 1, Results: []state.TestResult{{Test: 5, K: 1, N: 1, Entry: 1}}}}
+	assert.Equal(t, []string{"=Interviews 2027-04-13", "Forty days\nof it 2027-04-16"}, late(time.Date(2027, 4, 19, 12, 0, 0, 0, time.UTC)), "one has a result")
 
 	k.Timebox = state.Timebox{}
 	rows, err = csv.NewReader(strings.NewReader(string(tasksFile(k, factsOf(k)).Data))).ReadAll()

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -75,10 +77,33 @@ func dueDays(k state.Kickoff) map[int]state.LocalDay {
 				}
 				planned = planned[1:]
 			}
-			due[t.N] = workdays.DayAt(lead, at)
+			if day := workdays.DayAt(lead, at); t.NotBefore > day { // it was put off
+				due[t.N] = t.NotBefore
+			} else {
+				due[t.N] = day
+			}
 		}
 	}
 	return due
+}
+
+// A LateTest was to have a result by a day that has passed, and has none.
+type LateTest struct {
+	state.Test
+	Due state.LocalDay
+}
+
+// LateTests lists those of a discovery that is underway, the longest overdue first.
+func LateTests(k state.Kickoff, now time.Time) []LateTest {
+	var late []LateTest
+	today := workdays.DayAt(k.LeadHours(), now)
+	for n, due := range dueDays(k) {
+		if t, _ := k.Test(n); due < today && len(state.Results(k.Underway, n)) == 0 {
+			late = append(late, LateTest{t, due})
+		}
+	}
+	slices.SortFunc(late, func(a, b LateTest) int { return cmp.Or(cmp.Compare(a.Due, b.Due), a.N-b.N) })
+	return late
 }
 
 func earlier(a, b time.Time) time.Time {

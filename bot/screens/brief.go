@@ -187,6 +187,9 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	args := screen.StageArgs(p, state.StageBrief)
 	args.N = q.N
 	blocks := []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText))}
+	if q.Answer == "" && hints.AsksWhen(q.Ask) {
+		blocks = append(blocks, untilDecided(k)...)
+	}
 	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, words.Clip(words.OneLine(q.Ask), 200)), "Answer"
 	if q.Answer != "" {
 		blocks = append(blocks, block.Para(block.BoldTyped(k.Name(q.Answered), 60), block.Plain(" answers:")), block.Quote(block.Typed(q.Answer, flows.MaxText)))
@@ -196,6 +199,19 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 		blocks = append(blocks, block.Buttons(screen.Button(answer, "open/brief.answer", args)))
 	}
 	return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
+}
+
+// untilDecided answers at once whoever asks when it will be built: nobody is to wait for
+// a lead only to hear that.
+func untilDecided(k state.Kickoff) []slack.Block {
+	at, certain := flows.DecisionAbout(&k)
+	switch {
+	case at.IsZero():
+		return []slack.Block{block.Text("Nobody can say that yet: this kickoff ends with its summary, and whether to build is decided after it.")}
+	case certain:
+		return []slack.Block{block.Para(block.Plain("Nobody can say that yet: whether it is built at all is decided on "), block.Day(at), block.Plain(", when the time box ends."))}
+	}
+	return []slack.Block{block.Para(block.Plain("Nobody can say that yet: whether it is built at all is decided after the tests, about "), block.Day(at), block.Plain("."))}
 }
 
 // askedMessage brings a question to a lead, who may know the answer.

@@ -3,6 +3,7 @@ package screens
 import (
 	"encoding/json"
 	"errors"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -140,6 +142,27 @@ func TestAskAndAnswer(t *testing.T) {
 	q = k.Brief.Questions[1]
 	assert.Equal(t, "We may", q.Answer, "the answer is %+v", q)
 	assert.Equal(t, state.UserID("U3"), q.Answered, "the answer is %+v", q)
+}
+
+// Whoever asks when it is built is told at once when that is decided, and the lead is
+// asked all the same.
+func TestWhoAsksWhenIsToldOfTheDecision(t *testing.T) {
+	asked := func(ask string) (state.Kickoff, string) {
+		k := filled{moment: "brief", form: "brief.ask", who: "U3", fill: map[string]string{"ask": ask}}.taken(t)
+		arg := strconv.Itoa(len(k.Brief.Questions))
+		lead, err := Message(k, flows.Slot{Screen: flows.ScreenAsked, Arg: arg, To: "U1"}, momentAt(t, "brief").Now)
+		require.NoError(t, err)
+		assert.Contains(t, labels(lead), "Answer")
+		posting, err := Message(k, flows.Slot{Screen: flows.ScreenQuestion, Arg: arg}, momentAt(t, "brief").Now)
+		require.NoError(t, err)
+		return k, PlainText(posting)
+	}
+	k, says := asked("When is it live?")
+	at, certain := flows.DecisionAbout(&k)
+	assert.False(t, certain)
+	assert.Contains(t, words.OneLine(says), "Nobody can say that yet: whether it is built at all is decided after the tests, about "+at.Format("Mon 2 Jan 2006")+".")
+	_, says = asked("Who counts?")
+	assert.NotContains(t, says, "Nobody can say that yet")
 }
 
 func TestBriefStaysReadableAndQuestionsStayWelcome(t *testing.T) {

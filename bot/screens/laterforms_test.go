@@ -16,6 +16,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
@@ -493,6 +494,56 @@ func TestCheckinPagesAreShort(t *testing.T) {
 			assert.LessOrEqual(t, len(inputsOf(view)), 10, "page %d", round)
 		}
 	}
+}
+
+// Of ten tests of one's own the first three come at once, and the others behind a tick.
+func TestManyTestsOfOnesOwn(t *testing.T) {
+	m := momentAt(t, "underway")
+	for i := range 9 { // one is theirs already
+		m = take(t, m, flows.AddTest{By: flows.By{Who: "U1"}, Plan: state.Plan{Assumption: "A1", Method: fmt.Sprintf("Count %d", i), YesNo: true, Owner: "U1"}})
+	}
+	asked := func(choice string) (all []string) {
+		for round := range 12 {
+			view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{N: 1, Round: round, Choice: choice}})
+			require.NoError(t, err)
+			for _, id := range inputsOf(view) {
+				if kind, _, _ := strings.Cut(id, "/"); (kind == "k" || kind == "yes") && !slices.Contains(all, id) {
+					all = append(all, id)
+				}
+			}
+		}
+		return all
+	}
+	assert.Len(t, asked(""), 3)
+	assert.Len(t, asked("own"), 10)
+	m = take(t, m, flows.DropTest{By: flows.By{Who: "U1"}, N: 3, Why: "Too many."})
+	assert.Len(t, asked(""), 9, "with nine nothing is hidden")
+}
+
+// A test whose day has passed is named with its owner, and can be put off there.
+func TestACheckinNamesWhatIsLate(t *testing.T) {
+	m := momentAt(t, "underway")
+	shown := func(now time.Time) screen.Posting {
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenCheckin, Arg: "1"}, now)
+		require.NoError(t, err)
+		return posting
+	}
+	assert.NotContains(t, labels(shown(m.Now)), "Put Off or Drop")
+	late := shown(m.K.Timebox.Ends.AddDate(0, 0, 1))
+	assert.Equal(t, 1, len(slices.DeleteFunc(labels(late), func(l string) bool { return l != "Put Off or Drop" })), "test 1 has a result")
+	test := m.K.Backlog.Tests[1]
+	assert.Contains(t, words.OneLine(PlainText(late)), words.OneLine(test.Method)+": "+m.K.Name(test.Owner)+", by ")
+	var args screen.Args
+	for _, b := range late.Blocks {
+		if acts, is := b.(*slack.ActionBlock); is && acts.Elements.ElementSet[0].(*slack.ButtonBlockElement).Text.Text == "Put Off or Drop" {
+			var err error
+			args, err = screen.ParseArgs(acts.Elements.ElementSet[0].(*slack.ButtonBlockElement).Value)
+			require.NoError(t, err)
+		}
+	}
+	view, err := Open("backlog.edit", screen.Page{Kickoff: m.K, Viewer: test.Owner, Now: m.Now, Args: args})
+	require.NoError(t, err)
+	assert.Contains(t, inputsOf(view), "not_before")
 }
 
 // The same report once more is not dropped without a word, and counts once more only

@@ -30,7 +30,11 @@ func timeboxForms() map[string]screen.Form {
 
 var timeboxActions = map[string]screen.Action{
 	"timebox.vote": func(p screen.Page) (flows.Intent, string) {
-		return flows.VoteWeeks{By: screen.By(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
+		thanks := "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
+		if t := p.Kickoff.Timebox; t.Worth[p.Viewer] == 0 || t.Cost[p.Viewer] == "" {
+			thanks += " The questions above it are still open to you."
+		}
+		return flows.VoteWeeks{By: screen.By(p), Weeks: p.Args.N, More: true}, thanks
 	},
 	"timebox.worth": func(p screen.Page) (flows.Intent, string) {
 		return flows.VoteOutlook{By: screen.By(p), Worth: p.Args.N}, fmt.Sprintf("Noted, for nobody else to see: %d of 9. Choose again if you change your mind.", p.Args.N)

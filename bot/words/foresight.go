@@ -50,15 +50,15 @@ func likely(percent engine.Figure) string {
 
 // ForesightText lays what was expected of a test beside what came: "The group
 // expected about 70% (9 answers; core team 70%, consulted 50%). It was 31%." It is
-// empty where nobody said anything.
+// empty where nobody said anything. Where few did, it says only how many: what they
+// expected would give them away.
 func ForesightText(k state.Kickoff, test int) string {
 	f, known := views.ForeseenOf(&k, test)
 	if !known {
 		return ""
 	}
-	who := "The group"
 	if f.Expected.N < state.FewestRaters {
-		who = Count(f.Expected.N, "person", "people")
+		return fmt.Sprintf("%s said what they expected, too few to show it. %s", Count(f.Expected.N, "person", "people"), came(f))
 	}
 	says := func(median engine.Figure) string {
 		if isShare(f.Test) {
@@ -78,7 +78,7 @@ func ForesightText(k state.Kickoff, test int) string {
 	if differ {
 		of += "; " + strings.Join(rings, ", ")
 	}
-	return fmt.Sprintf("%s %s (%s). %s", who, expected(f.Test, says(f.Expected.Median)), of, came(f))
+	return fmt.Sprintf("The group %s (%s). %s", expected(f.Test, says(f.Expected.Median)), of, came(f))
 }
 
 // expected is what was expected of a test, after who did.
@@ -127,7 +127,7 @@ func ForesightBeside(k state.Kickoff, r state.TestResult) string {
 func GuessText(k state.Kickoff) string {
 	var done []views.Foreseen
 	for _, f := range views.Foresight(&k) {
-		if f.Final {
+		if f.Final && f.Expected.Median.Defined() {
 			done = append(done, f)
 		}
 	}

@@ -23,7 +23,7 @@ func foreseen() state.Kickoff {
 func TestForesightStandsBesideTheResult(t *testing.T) {
 	k := foreseen()
 	assert.Equal(t, "The group expected about 70% (9 answers; core team 90%, consulted 50%). It was 11%.", ForesightText(k, 1))
-	assert.Equal(t, "3 people expected about 50% (3 answers). It is 67% so far.", ForesightText(k, 2))
+	assert.Equal(t, "3 people said what they expected, too few to show it. It is 67% so far.", ForesightText(k, 2))
 	assert.Empty(t, ForesightText(k, 3), "nobody said anything")
 	k.Backlog.Tests[0].PassShare, k.Backlog.Tests[0].Size, k.Backlog.Tests[0].YesNo = 0, 0, true
 	k.Underway.Checkins[0].Results[0] = state.TestResult{Test: 1, K: 0, N: 1, Rule: state.ByPlan, Entry: 1}
@@ -50,6 +50,8 @@ func TestGuessText(t *testing.T) {
 	assert.Equal(t, "What we expected of 1 test was 59 percentage points off. Answers about one test lay some 20 percentage points apart."+
 		" Brier score 0.35: 0 is without a mistake, always to expect half gives 0.15, one person alone 0.33.", GuessText(k))
 	k.Backlog.Tests[1].Size = 3
+	assert.Contains(t, GuessText(k), "What we expected of 1 test was 59", "what three expected is told nowhere")
+	k.Foresight[2].Counted.N = 4
 	assert.Contains(t, GuessText(k), "What we expected of 2 tests was 38 percentage points off on average: nearest about A2 (expected 50%, came 67%), farthest about A1 (expected 70%, came 11%).")
 	k.Foresight = nil
 	assert.Empty(t, GuessText(k))

@@ -34,11 +34,21 @@ func shelveWindow(k *state.Kickoff) {
 
 // FinishedStage says that somebody has given all they want to give in the
 // openStage window. They may still change it until it closes.
-type FinishedStage struct{ Stage state.Stage }
+type FinishedStage struct {
+	Stage state.Stage
+	Until time.Time `json:",omitzero"` // until when they may still choose something else; zero: that was all
+}
 
 func (e FinishedStage) Apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	if k.Window.Stage == e.Stage && k.Window.Phase == state.PhaseOpen {
-		state.Put(k, &k.Window.Done, by, at)
+	w := &k.Window
+	if w.Stage != e.Stage || w.Phase != state.PhaseOpen {
+		return
+	}
+	state.Put(k, &w.Done, by, at)
+	if e.Until.IsZero() {
+		state.Drop(k, &w.Choosing, by)
+	} else {
+		state.Put(k, &w.Choosing, by, e.Until)
 	}
 }
 
@@ -68,7 +78,7 @@ type WindowClosed struct {
 // countAnswers leaves of who answered in the window how many they are.
 func countAnswers(w *state.Window, a *state.Answers) {
 	if a != nil {
-		w.Answers, w.Done = a, nil
+		w.Answers, w.Done, w.Choosing = a, nil, nil
 	}
 }
 

@@ -18,14 +18,15 @@ const longBelief = 200
 // shown, and never enforced; where in doubt, nothing is said.
 func Wording(text string) []string {
 	text = strings.TrimSpace(text)
+	feature := isFeature(text)
 	var hints []string
 	for _, h := range []struct {
 		found bool
 		say   string
 	}{
 		{isQuestion(text), "This reads like a question: try writing the answer that you believe in."},
-		{isFeature(text), "This reads like something to build: try writing what has to be true for it to be worth building."},
-		{isNorm(text) && !isFeature(text), "This says what should be: try writing what you believe is so, or what will happen."},
+		{feature, "This reads like something to build: try writing what has to be true for it to be worth building."},
+		{!feature && isNorm(text), "This says what should be: try writing what you believe is so, or what will happen."},
 		{len(Halves(text)) > 0, "There may be two beliefs in here: try one entry for each, so that people can rate them apart."},
 		{utf8.RuneCountInString(text) > longBelief,
 			"This is long for one belief: try one short sentence, and put the rest under what makes you think so."},

@@ -18,8 +18,8 @@ func Shares() []int { return []int{10, 30, 50, 70, 90} }
 
 // Expected is what a group expected of a test, in percent.
 type Expected struct {
-	N           int // who said something
-	Median, IQR engine.Figure
+	N           int                    // who said something
+	Median, IQR engine.Figure          // undefined where few did: one answer alone is its own median
 	Of          []int                  `json:",omitempty"` // how many said each of Shares; nil where few did
 	Rings       map[Ring]RingsExpected `json:",omitempty"` // of rings that are not few themselves, and do not leave few
 }
@@ -32,11 +32,11 @@ type RingsExpected struct {
 
 // ExpectedOf counts what people said of a test, with what may be told of it.
 func ExpectedOf(k *Kickoff, said map[UserID]int) Expected {
-	out := Expected{N: len(said)}
-	out.Median, out.IQR = SpreadOf(said)
+	out := Expected{N: len(said), Median: engine.Undefined(), IQR: engine.Undefined()}
 	if out.N < FewestRaters {
 		return out
 	}
+	out.Median, out.IQR = SpreadOf(said)
 	out.Of = make([]int, len(Shares()))
 	ofRing := map[Ring]map[UserID]int{}
 	for u, share := range said {

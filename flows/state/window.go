@@ -15,6 +15,7 @@ type Window struct {
 	Closes   time.Time // the planned fair close
 	Asked    []UserID
 	Done     map[UserID]time.Time // who has finished
+	Choosing map[UserID]time.Time `json:",omitempty"` // of these, who may choose something more, and until when
 	Answers  *Answers             `json:",omitempty"` // how many that were when it closed, where ballots are secret
 	Phase    Phase
 	Extended bool            // the extra day after a missed quorum was given

@@ -20,7 +20,11 @@ func ForeseenOf(k *state.Kickoff, test int) (f Foreseen, known bool) {
 	if counted == nil || !reported || found.N == 0 {
 		return f, false
 	}
-	return Foreseen{k.Backlog.Tests[test-1], *counted, engine.Figure(float64(found.K) / float64(found.N)), found.Verdict != engine.SoFar}, true
+	expected := *counted
+	if expected.N < state.FewestRaters { // an older release kept it
+		expected.Median, expected.IQR = engine.Undefined(), engine.Undefined()
+	}
+	return Foreseen{k.Backlog.Tests[test-1], expected, engine.Figure(float64(found.K) / float64(found.N)), found.Verdict != engine.SoFar}, true
 }
 
 // Foresight lists what was expected of tests and has come, in the order of their numbers.

@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"image"
 	"strings"
 	"testing"
 
@@ -85,5 +86,33 @@ func TestWrappedTextFits(t *testing.T) {
 		for _, line := range lines {
 			assert.LessOrEqual(t, float64(style.Width(line)), 200.0, line)
 		}
+	}
+}
+
+// The file holds one value a pixel, so nothing drawn may have a colour, or let the
+// paper shine through.
+func TestAllThatIsDrawnIsGrey(t *testing.T) {
+	r := rated(14)
+	p := Picture{Title: "Bicycles on the ferry", Result: r, Plan: engine.Plan{TestFirst: 2, Weeks: []engine.PlanWeek{{Week: 1, Done: 1, Share: 0.5}}}}
+	c := vgimg.New(mapWidth, mapHeight+300)
+	p.compose(draw.New(c))
+	drawn, is := c.Image().(*image.RGBA)
+	require.True(t, is)
+	grey, is := greys(drawn).(*image.Gray)
+	require.True(t, is)
+	var other int
+	for i, y := range grey.Pix {
+		if [4]byte(drawn.Pix[4*i:]) != [4]byte{y, y, y, 255} {
+			other++
+		}
+	}
+	require.Zero(t, other, "pixels that are not grey, of %d", len(grey.Pix))
+}
+
+func BenchmarkDrawPNG(b *testing.B) {
+	p := Picture{Title: "Bicycles on the ferry", Result: rated(14)}
+	for b.Loop() {
+		_, err := Draw(p, "png")
+		require.NoError(b, err)
 	}
 }

@@ -72,9 +72,6 @@ var axisLine = draw.LineStyle{Color: color.Black, Width: 0.5}
 // drawFrame draws the title and the axes, and returns the field that is left
 // for the ratings.
 func drawFrame(c draw.Canvas) field {
-	c.SetColor(color.White)
-	c.Fill(c.Rectangle.Path())
-
 	title := frameFont(13, text.XCenter, text.YTop)
 	c.FillText(title, vg.Point{X: c.Center().X, Y: c.Max.Y + descent(title)}, frameTitle)
 	c.Max.Y -= title.Rectangle(frameTitle).Size().Y + titlePad

@@ -29,9 +29,17 @@ const mostFields = 9
 
 // What may be ticked for more pages.
 const (
+	moreOwn      = "own"
 	moreEvidence = "evidence"
 	moreTold     = "told"
 	moreOthers   = "others"
+)
+
+// manyTests are so many of one's own that the form begins with the first few of them:
+// one page, and the others behind a tick (common practice, no source).
+const (
+	manyTests = 10
+	fewTests  = 3
 )
 
 // An entry is one thing that a page asks about, in so many fields.
@@ -56,7 +64,10 @@ type group struct {
 }
 
 func about(heading, says string, entries []entry) group {
-	return group{[]block.Run{block.Bold("%s. ", heading), block.Plain("%s", says)}, entries}
+	if !strings.HasSuffix(heading, "?") {
+		heading += "."
+	}
+	return group{[]block.Run{block.Bold("%s ", heading), block.Plain("%s", says)}, entries}
 }
 
 // sheets puts groups on as few pages as hold them, in their order.
@@ -84,8 +95,13 @@ func sheets(groups ...group) []sheet {
 // checkinSheets are the pages for the viewer, the one on confidence among them.
 func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 	own, others := testsFor(p, c)
+	var rest []state.Test
+	if len(own) >= manyTests {
+		own, rest = own[:fewTests], own[fewTests:]
+	}
+	const found = "What have you found out since the last report, and what did you learn? Leave out what has nothing new."
 	all := sheets(
-		about("Your tests", "What have you found out since the last report, and what did you learn? Leave out what has nothing new.", resultEntries(p, c, own)),
+		about("Your tests", found, resultEntries(p, c, own)),
 		about("What you said you would do", "Is it done, or when will it be?", actionEntries(p, c)))
 	const how = "How badly would it hurt to be mistaken, and how solid is what we know? Nobody sees it before the check-in closes."
 	fresh := newEntries(p, c)
@@ -94,11 +110,12 @@ func checkinSheets(p screen.Page, c state.Checkin) []sheet {
 	// What was said of a test is not asked again, so it stands where no page goes with it.
 	page := slices.Concat(slices.Concat(sheets(about("New since the map was made", how, fresh[ahead:]))...),
 		slices.Concat(sheets(about("What do you expect?", "Of tests without a result, before anybody knows. Nobody sees who said what.", foresightEntries(p, mostFields-2-2*len(fresh[ahead:]))))...))
-	all = append(all, append(page, confidenceEntry(p, c, len(own) > 0, len(others) > 0)))
+	all = append(all, append(page, confidenceEntry(p, c, len(rest), len(own) > 0, len(others) > 0)))
 	for _, more := range []struct {
 		tick string
 		group
 	}{
+		{moreOwn, about("Your other tests", found, resultEntries(p, c, rest))},
 		{moreEvidence, about("The evidence", "How solid is what we know today? Leave out what has not changed. Nobody sees it before the check-in closes.", evidenceEntries(p, c))},
 		{moreTold, about("Your reports", "What else are they worth knowing for?", toldEntries(p, c))},
 		{moreOthers, about("Other people's tests", "Report here what their owners cannot.", resultEntries(p, c, others))},
@@ -234,14 +251,22 @@ func newEntries(p screen.Page, c state.Checkin) []entry {
 // confidenceEntry asks everybody how confident they are, and what else they have
 // to tell. Ticks and not buttons: a further page then comes as the answer to this
 // one, without a call.
-func confidenceEntry(p screen.Page, c state.Checkin, own, others bool) entry {
+func confidenceEntry(p screen.Page, c state.Checkin, rest int, own, others bool) entry {
 	return entry{2, func(f *block.Form) {
 		// It may stay empty, so that a result can be reported today and an opinion
 		// formed tomorrow; the core team is waited for.
 		f.Select("confidence", "How confident are you?", screen.FigureOf(c.Confidence[p.Viewer]),
 			screen.ScaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
 			block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
-		more := []block.Option{{Value: moreEvidence, Text: "How solid the evidence is now"}}
+		var more []block.Option
+		if rest > 0 {
+			more = append(more, block.Option{Value: moreOwn, Text: fmt.Sprintf("My other %d tests", rest)})
+		}
+		evidence := "How solid the evidence is now"
+		if slices.ContainsFunc(p.Kickoff.Order(), func(id string) bool { return foundText(p.Kickoff, id) != "" }) {
+			evidence = "I have read what was found: how solid it is now"
+		}
+		more = append(more, block.Option{Value: moreEvidence, Text: evidence})
 		if own {
 			more = append(more, block.Option{Value: moreTold, Text: "A surprise, a quote or a link from my tests"})
 		}
@@ -280,7 +305,7 @@ func evidenceEntries(p screen.Page, c state.Checkin) []entry {
 			a, _ := p.Kickoff.Assumption(id)
 			settings := []block.Setting{block.Optional}
 			if found := foundText(p.Kickoff, id); found != "" {
-				settings = append(settings, block.Hint(words.Clip(found, 150)))
+				settings = append(settings, block.Hint(words.Clip(found, 400)))
 			}
 			f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), settings...)
 		}})
@@ -288,12 +313,17 @@ func evidenceEntries(p screen.Page, c state.Checkin) []entry {
 	return out
 }
 
-// foundText is what the tests of an assumption have found, in few words.
+// foundText is what the tests of an assumption have found, in few words, and what was
+// last learnt: whoever rates the evidence anew has it before them.
 func foundText(k state.Kickoff, id string) string {
 	var found []string
 	for _, t := range k.Backlog.Tests {
 		if reports := state.Results(k.Underway, t.N); t.Assumption == id && len(reports) > 0 {
-			found = append(found, words.ResultText(k, reports[len(reports)-1]))
+			last := reports[len(reports)-1]
+			found = append(found, words.ResultText(k, last))
+			if last.Learnt != "" {
+				found = append(found, "Learnt: "+words.OneLine(last.Learnt))
+			}
 		}
 	}
 	if len(found) == 0 {

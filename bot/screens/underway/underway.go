@@ -123,7 +123,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 			return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 200)}
 		})...)
 	}
-	blocks = append(blocks, resultList(k, c)...)
+	blocks = append(append(blocks, resultList(k, c)...), lateList(p)...)
 	acts := append([]*slack.ButtonBlockElement{block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))}, screen.AddButtons(p)...)
 	if len(c.Results) > 0 {
 		acts = append(acts, screen.Button("Correct a Report", "open/checkin.reports", checkinArgs(p, c.N)))
@@ -135,6 +135,28 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 			block.Buttons(acts...),
 			block.Note(words.AnsweredText(k, c))),
 	}, nil
+}
+
+// mostLate is how many late tests a check-in names; the rest is behind See the Tests.
+const mostLate = 3
+
+// lateList names the tests whose day has passed, with their owners.
+func lateList(p screen.Page) []slack.Block {
+	late := report.LateTests(p.Kickoff, p.Now)
+	if len(late) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{block.Para(block.Bold("Late, without a result. "), block.Plain("Owners: report it, put it off, or drop it."))}
+	return append(blocks, block.Rows(late, mostLate, func(t report.LateTest) ([]block.Run, *slack.ButtonBlockElement) {
+		owner := "nobody’s yet"
+		if doer := state.DoerOf(&p.Kickoff, t.Test); doer != "" {
+			owner = words.Clip(p.Kickoff.Name(doer), 40)
+		}
+		args := screen.StageArgs(p, state.StageBacklog)
+		args.N = t.N
+		return []block.Run{block.Bold("%s ", t.Assumption), block.Typed(words.OneLine(t.Method), 80), block.Plain(": "), block.Typed(owner, 40), block.Plain(", by %s", words.DayText(t.Due))},
+			screen.Button("Put Off or Drop", "open/backlog.edit", args)
+	})...)
 }
 
 // checkinText is what is read aloud of a message about a check-in.
