@@ -53,13 +53,14 @@ func (f File) Shared() File {
 // the same bytes. Without a test or an action there is no table of tasks.
 func Files(k state.Kickoff) ([]File, error) {
 	f, m := factsOf(k), drawnMap(k)
+	picture := chart.Picture{Title: mapTitle(k, len(k.Rounds)), Result: m, Plan: flows.Schedule(&k), Since: sinceOf(k)}
 	draws := []func() (File, error){
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return webFile(k, f, m) },
 		func() (File, error) { return assumptionsFile(f), nil },
 		func() (File, error) { return kickoffFile(f) },
-		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "png") },
-		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "svg") },
+		func() (File, error) { return mapOf(picture, "png") },
+		func() (File, error) { return mapOf(picture, "svg") },
 		func() (File, error) { return calendarFile(k), nil },
 	}
 	if len(f.Tests)+len(f.Actions) > 0 {
@@ -112,7 +113,7 @@ func MapFile(k state.Kickoff, round int) (File, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
 	}
-	return mapOf(mapTitle(k, round), *k.Rounds[round-1].Result, engine.Plan{}, "png")
+	return mapOf(chart.Picture{Title: mapTitle(k, round), Result: *k.Rounds[round-1].Result}, "png")
 }
 
 // MapText says in words what the map of one round shows; empty where it has no result.
@@ -139,17 +140,42 @@ func mapTitle(k state.Kickoff, round int) string {
 }
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
-func mapOf(title string, r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(chart.Picture{Title: title, Result: state.WithoutFew(r), Plan: plan}, format)
+func mapOf(p chart.Picture, format string) (File, error) {
+	alt := chart.Describe(p.Result) + p.Since.Describe()
+	p.Result = state.WithoutFew(p.Result)
+	data, err := chart.Draw(p, format)
 	if err != nil {
 		return File{}, err
 	}
-	alt := chart.Describe(r)
-	if n := len(plan.Weeks); n > 0 {
-		last := plan.Weeks[n-1]
-		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, plan.TestFirst)
+	if n := len(p.Plan.Weeks); n > 0 {
+		last := p.Plan.Weeks[n-1]
+		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, p.Plan.TestFirst)
 	}
 	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: alt, Data: data}, nil
+}
+
+// sinceOf is what the check-ins have changed on the map: the evidence of each assumption
+// from where it stood to where it stands, and what came later.
+func sinceOf(k state.Kickoff) chart.Since {
+	since := chart.Since{New: state.Placed(&k)}
+	ways := map[string]chart.Way{}
+	for _, c := range k.Underway.Checkins {
+		for _, m := range c.Moved {
+			way, moved := ways[m.Assumption]
+			if !moved {
+				a, _ := k.Scored(m.Assumption)
+				way = chart.Way{ID: m.Assumption, Importance: float64(a.Importance.Median), From: float64(m.From)}
+			}
+			way.To = float64(m.To)
+			ways[m.Assumption] = way
+		}
+	}
+	for _, id := range k.Order() {
+		if way, moved := ways[id]; moved && way.From != way.To {
+			since.Ways = append(since.Ways, way)
+		}
+	}
+	return since
 }
 
 func kickoffFile(f facts) (File, error) {

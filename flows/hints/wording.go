@@ -12,12 +12,21 @@ import (
 // two lines on a phone (common practice, no source).
 const longBelief = 200
 
+// tooLong is from how many characters on that is all there is to say: a text of a
+// paragraph holds questions and wishes, whatever it is.
+const tooLong = 3 * longBelief
+
 // Wording suggests how an assumption might be worded so that others can rate
 // it: each hint is one sentence that says what to try, and none means that
 // nothing stood out. A hint is a guess from the surface of a text. It is
 // shown, and never enforced; where in doubt, nothing is said.
 func Wording(text string) []string {
+	const long = "This is long for one belief: try one short sentence, and put the rest under what makes you think so."
 	text = strings.TrimSpace(text)
+	letters := utf8.RuneCountInString(text)
+	if letters > tooLong {
+		return []string{long}
+	}
 	feature := isFeature(text)
 	var hints []string
 	for _, h := range []struct {
@@ -28,8 +37,7 @@ func Wording(text string) []string {
 		{feature, "This reads like something to build: try writing what has to be true for it to be worth building."},
 		{!feature && isNorm(text), "This says what should be: try writing what you believe is so, or what will happen."},
 		{len(Halves(text)) > 0, "There may be two beliefs in here: try one entry for each, so that people can rate them apart."},
-		{utf8.RuneCountInString(text) > longBelief,
-			"This is long for one belief: try one short sentence, and put the rest under what makes you think so."},
+		{letters > longBelief, long},
 	} {
 		if h.found {
 			hints = append(hints, h.say)

@@ -41,6 +41,7 @@ type Picture struct {
 	Title  string // what it is the map of; empty for none
 	Result engine.Result
 	Plan   engine.Plan
+	Since  Since
 }
 
 // Draw draws the map: evidence to the right, importance upwards, the cuts
@@ -66,7 +67,7 @@ func Draw(p Picture, format string) ([]byte, error) {
 		if _, err := c.WriteTo(&out); err != nil {
 			return nil, fmt.Errorf("draw the map: %w", err)
 		}
-		return describedSVG(out.Bytes(), Describe(p.Result)), nil
+		return describedSVG(out.Bytes(), Describe(p.Result)+p.Since.Describe()), nil
 	default:
 		return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
 	}
@@ -109,18 +110,24 @@ func (p Picture) compose(c draw.Canvas) {
 		c.FillText(style, vg.Point{X: c.Center().X, Y: c.Max.Y - 5}, cut(style, words.HarmlessLine(p.Title), mapWidth-30))
 	}
 	weeks, below := p.weeksHeight(), sentencesHeight(p.Result)
-	drawMap(inMargins(draw.Crop(c, 0, 0, weeks+below, -p.titleHeight())), p.Result)
+	drawMap(inMargins(draw.Crop(c, 0, 0, weeks+below, -p.titleHeight())), p.Result, p.Since)
 	drawSentences(draw.Crop(c, 15, -15, weeks, -p.titleHeight()-mapHeight), p.Result)
 	if weeks > 0 {
 		drawWeeks(inMargins(draw.Crop(c, 0, 0, 0, weeks-(c.Max.Y-c.Min.Y))), p.Plan)
 	}
 }
 
-func drawMap(c draw.Canvas, r engine.Result) {
-	f := drawFrame(c)
+func drawMap(c draw.Canvas, r engine.Result, since Since) {
+	title := frameTitle
+	if len(since.Ways) > 0 {
+		title = frameTitleMoved
+	}
+	f := drawFrame(c, title)
 	drawZones(f, r.Cut, r.Zones())
 	drawWhiskers(f, onMap(r))
-	drawLabels(f, inTestOrder(r), r.Zones())
+	arrows := arrowsOf(f, since.Ways)
+	drawArrows(f.Canvas, arrows)
+	drawLabels(f, append(inTestOrder(r), since.New...), r.Zones(), arrows)
 }
 
 // inMargins keeps the picture off the edges of a screen.

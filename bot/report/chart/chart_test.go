@@ -37,7 +37,7 @@ func rated(n int) engine.Result {
 func TestNoLabelCoversAnother(t *testing.T) {
 	r := rated(40)
 	f := field{draw.NewCanvas(vgimg.New(mapWidth, mapHeight), mapWidth, mapHeight)}
-	boxes := layOut(f, inTestOrder(r), r.Zones())
+	boxes := layOut(f, inTestOrder(r), r.Zones(), nil)
 	require.Less(t, len(boxes), 20, "boxes of 40 assumptions on ten dots, each in at most two zones")
 	var ids int
 	for i, b := range boxes {
@@ -115,4 +115,34 @@ func BenchmarkDrawPNG(b *testing.B) {
 		_, err := Draw(p, "png")
 		require.NoError(b, err)
 	}
+}
+
+// What moved is drawn from then to now, side by side where two would lie on each other,
+// and no label covers its end; what is new has a place and no rank.
+func TestWhatMovedIsDrawn(t *testing.T) {
+	r := rated(8)
+	at := inTestOrder(r)[0]
+	on, there := float64(at.Importance.Median), float64(at.Evidence.Median)
+	since := Since{Ways: []Way{{"A1", on, there, 9}, {"A2", on, 9, there}, {"A3", on + 1, 4, 2}}, New: []engine.AssumptionScore{{ID: "A9", Zone: engine.TestFirst, Importance: at.Importance, Evidence: at.Evidence}}}
+	f := field{draw.NewCanvas(vgimg.New(mapWidth, mapHeight), mapWidth, mapHeight)}
+	arrows := arrowsOf(f, since.Ways)
+	require.Len(t, arrows, 3)
+	assert.Equal(t, f.x(there), arrows[0].from.X)
+	assert.Equal(t, f.x(9), arrows[0].to.X)
+	assert.Equal(t, f.y(on), arrows[0].from.Y)
+	assert.NotEqual(t, arrows[0].from.Y, arrows[1].from.Y, "they would lie on each other")
+	for _, b := range layOut(f, append(inTestOrder(r), since.New...), r.Zones(), arrows) {
+		for _, a := range arrows {
+			assert.Zero(t, overlap(b.area, []vg.Rectangle{a.area()}), "%s on the head of an arrow", b.text)
+		}
+	}
+	assert.LessOrEqual(t, float64(frameFont(13, 0, 0).Width(frameTitleMoved)), float64(mapWidth-14))
+	still, err := Draw(Picture{Result: r, Since: Since{New: since.New}}, "svg")
+	require.NoError(t, err)
+	moved, err := Draw(Picture{Result: r, Since: since}, "svg")
+	require.NoError(t, err)
+	assert.Contains(t, string(moved), "A9 new")
+	assert.Contains(t, string(moved), "A3 from 4 to 2. New on the map: A9.")
+	assert.NotContains(t, string(still), "moved since")
+	assert.Equal(t, strings.Count(string(still), "<path")+2*len(since.Ways), strings.Count(string(moved), "<path"), "a line and a head each")
 }

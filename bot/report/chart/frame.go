@@ -60,6 +60,7 @@ func (f field) y(importance float64) vg.Length {
 
 const (
 	frameTitle      = "Black: test first.  Lines: where half of the ratings lie.  ↔ split  ? few"
+	frameTitleMoved = "Black: test first.  Lines: half of the ratings.  ↔ split  ? few  → moved since"
 	evidenceLabel   = "evidence: how solid is what we know?"
 	importanceLabel = "importance: how bad if we are wrong?"
 
@@ -71,10 +72,10 @@ var axisLine = draw.LineStyle{Color: color.Black, Width: 0.5}
 
 // drawFrame draws the title and the axes, and returns the field that is left
 // for the ratings.
-func drawFrame(c draw.Canvas) field {
+func drawFrame(c draw.Canvas, says string) field {
 	title := frameFont(13, text.XCenter, text.YTop)
-	c.FillText(title, vg.Point{X: c.Center().X, Y: c.Max.Y + descent(title)}, frameTitle)
-	c.Max.Y -= title.Rectangle(frameTitle).Size().Y + titlePad
+	c.FillText(title, vg.Point{X: c.Center().X, Y: c.Max.Y + descent(title)}, says)
+	c.Max.Y -= title.Rectangle(says).Size().Y + titlePad
 
 	label := frameFont(15, text.XCenter, text.YBottom)
 	across, up := frameFont(14, text.XCenter, text.YTop), frameFont(14, text.XRight, text.YCenter)

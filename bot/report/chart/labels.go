@@ -37,8 +37,8 @@ const (
 // Medians fall on few places, so many share one: what stands on one dot stands in
 // one box. Boxes are moved until none covers another, with a line back to their
 // dot.
-func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
-	boxes := layOut(f, all, zones)
+func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone, arrows []arrow) {
+	boxes := layOut(f, all, zones, arrows)
 	c := f.Canvas
 	for _, b := range boxes {
 		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 0.8}, b.dot.X, b.dot.Y, middle(b.area).X, middle(b.area).Y)
@@ -53,7 +53,7 @@ func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
 
 // layOut places the boxes in test order: the first assumptions get the best
 // places. Nothing is random, so the same map gives the same picture.
-func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
+func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone, arrows []arrow) []box {
 	boxes := boxesOf(c, all)
 	taken := make([]vg.Rectangle, 0, 2*len(boxes))
 	for _, b := range boxes {
@@ -61,6 +61,9 @@ func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
 	}
 	for _, name := range zoneNames(c.Rectangle, zones) {
 		taken = append(taken, nameArea(name))
+	}
+	for _, a := range arrows {
+		taken = append(taken, a.area())
 	}
 	style := mapFont(labelSize, "bold")
 	for i := range boxes {
@@ -103,7 +106,10 @@ func nameArea(n zoneName) vg.Rectangle {
 
 func labelText(a engine.AssumptionScore) string {
 	text := words.Clip(a.ID, 8)
-	if a.Zone == engine.TestFirst {
+	switch {
+	case a.Rank == 0: // it came after the map was made
+		text += " new"
+	case a.Zone == engine.TestFirst:
 		text = fmt.Sprintf("%d. %s", a.Rank, text)
 	}
 	if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
