@@ -261,6 +261,9 @@ func afterBacklog(b *reaction, happened event.Event) {
 	switch happened.(type) {
 	case event.TestAdded, event.TestDropped:
 		b.listed(state.StageBacklog, "backlog")
+		if _, posted := b.k.Posted[ScreenForesight]; posted && len(b.k.Underway.Checkins) == 0 { // which asks about it
+			b.refresh(ScreenForesight, "")
+		}
 	case event.TestEdited:
 		b.listed(state.StageBacklog, "backlog")
 		if !yetToCome(b.k, state.StageClose) {

@@ -268,10 +268,10 @@ func afterUnderway(b *reaction, happened event.Event) {
 	case event.BoxStarted:
 		b.tellLeads(ScreenDesk, "")
 		b.refresh(ScreenSummary, "")
-		if _, posted := b.k.Posted[ScreenForesight]; posted && len(b.k.Timebox.Renewals) == 0 { // from now on the check-ins ask
+	case event.CheckinOpened:
+		if _, posted := b.k.Posted[ScreenForesight]; posted && e.N == 1 { // from now on the check-ins ask
 			b.refresh(ScreenForesight, "")
 		}
-	case event.CheckinOpened:
 		b.show(ScreenCheckin, strconv.Itoa(e.N))
 		b.controls()
 	case event.EvidenceRerated, event.NewRated:

@@ -482,6 +482,20 @@ func TestForesightIsAskedOnce(t *testing.T) {
 	assert.Equal(t, []string{"expect/2"}, asked("U2"))
 }
 
+// In the first week nobody has to check in to say it: the message below the plan asks
+// everybody until the first check-in does.
+func TestForesightIsOneTapUntilTheFirstCheckin(t *testing.T) {
+	m := momentAt(t, "underway")
+	asks := func() bool {
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenForesight}, m.Now)
+		require.NoError(t, err)
+		return strings.Contains(PlainText(posting), words.ForesightAsk(m.K.Backlog.Tests[0]))
+	}
+	assert.False(t, asks(), "a check-in is open")
+	m.K.Underway.Checkins = nil
+	assert.True(t, asks())
+}
+
 // No page has more than ten fields, however much there is to ask.
 func TestCheckinPagesAreShort(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "underway"), hostileMomentAt(t, "underway")} {

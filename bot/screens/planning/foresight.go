@@ -13,7 +13,8 @@ import (
 )
 
 // What people expect of a test before anybody knows: one choice a test, in the thread
-// of the plan until the time box begins. From then on check-ins ask.
+// of the plan until the first check-in, so that everybody can say it with one tap, and not
+// only those who check in. From then on check-ins ask.
 
 // mostForesight is how many tests are asked about at once, those that come first;
 // the others are asked about later.
@@ -21,7 +22,7 @@ const mostForesight = 9
 
 // asksForesight lists the tests of which the thread of the plan asks what people expect.
 func asksForesight(p screen.Page) []state.Test {
-	if p.Kickoff.Stage == state.StageUnderway {
+	if len(p.Kickoff.Underway.Checkins) > 0 {
 		return nil
 	}
 	return flows.ToForesee(&p.Kickoff)
@@ -40,8 +41,8 @@ func ForesightMessage(p screen.Page, _ string) (screen.Posting, error) {
 	const title = "What do you expect?"
 	tests := asksForesight(p)
 	switch {
-	case len(tests) == 0 && p.Kickoff.Stage == state.StageUnderway:
-		return screen.Line(p, title, "The time box has begun, so from now on the check-ins ask."), nil
+	case len(p.Kickoff.Underway.Checkins) > 0:
+		return screen.Line(p, title, "The check-ins ask from now on."), nil
 	case len(tests) == 0:
 		return screen.Line(p, title, "There is no test to ask about."), nil
 	}
