@@ -218,6 +218,10 @@ func (d *desk) toTheSplit(reasons ...string) {
 		d.press(who, "do/assumptions.done")
 	}
 	d.pass(5 * time.Minute)
+	if _, _, asked := d.look("Ana", "do/tidying.leave", ""); asked {
+		d.press("Ana", "do/tidying.leave")
+		d.pass(5 * time.Minute)
+	}
 	for i, who := range []string{"Ana", "Bo"} {
 		d.press(who, "open/rating.ballot")
 		v := d.top(who)

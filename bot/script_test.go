@@ -132,7 +132,7 @@ func theRoles(h *testBot) {
 func theAssumptions(h *testBot) {
 	for i, who := range []string{"ana", "bo", "cy"} {
 		h.act(who, "open/assumptions.add", text("because", written("a hunch")),
-			text("text", written([]string{"passengers look at their phones", "deckhands can count bicycles", "the harbour lends us its mast"}[i])))
+			text("text", written([]string{"passengers look at their phones", "deckhands can count bicycles", "the harbour should lend us its mast"}[i])))
 	}
 	h.settle()
 	h.press("bo", "open/assumptions.list")
@@ -157,6 +157,32 @@ func theAssumptions(h *testBot) {
 	for _, who := range participants {
 		h.press(who, "do/assumptions.done")
 	}
+	h.settle()
+	h.tidy()
+}
+
+// tidy sends back the wish that stands on the list, and leaves what else stands out.
+func (h *testBot) tidy() {
+	h.t.Helper()
+	h.consider("ana", "do/tidying.leave")
+	h.press("ana", "open/tidying.look")
+	for v, open := h.ws.Client.TopView(h.ids["ana"]); open; v, open = h.ws.Client.TopView(h.ids["ana"]) {
+		if v.Title == "Look at A3" {
+			fields := blockkit.Elements(v.Blocks)
+			at := slices.IndexFunc(fields, func(e blockkit.Element) bool { return strings.HasPrefix(e.BlockID, "word/") })
+			h.fill("ana", text(fields[at].BlockID, written("what do you believe?")))
+		}
+		if h.sending != nil {
+			h.sending("ana", v, h.filled["ana"])
+		}
+		faults, err := h.ws.Client.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+		h.must(err)
+		require.Empty(h.t, faults)
+		h.filled["ana"] = nil
+	}
+	h.settle()
+	h.consider("ana", "do/tidying.open")
+	h.press("cy", "do/tidying.stands")
 	h.settle()
 }
 

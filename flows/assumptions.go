@@ -122,12 +122,21 @@ func (i EditAssumption) decide(k *state.Kickoff, _ time.Time) ([]event.Event, er
 func mayChange(k *state.Kickoff, id string, who state.UserID) error {
 	a, ok := k.Assumption(id)
 	return cmp.Or(
-		canAddAssumptions(k),
+		canChangeList(k, id, who),
 		refuseIf(!ok || a.Withdrawn, "", "There is no assumption %s.", id),
 		refuseIf(a.JoinedTo != "", "",
 			"%s has been joined to %s, which stands for both. Change that one, or add one of your own.", id, a.JoinedTo),
 		refuseIf(a.By != who && !k.IsLead(who), "", "Only whoever wrote %s, or the lead, can change it. You can add one of your own.", id),
 	)
+}
+
+// canChangeList lets a list be changed while it grows. While it is tidied leads may
+// change it, and whoever was asked to look again at what they wrote.
+func canChangeList(k *state.Kickoff, id string, who state.UserID) error {
+	if _, asked := state.SentBack(k, id); k.Stage == state.StageTidying && (asked || k.IsLead(who)) {
+		return nil
+	}
+	return canAddAssumptions(k)
 }
 
 // WithdrawAssumption takes a belief back; its author or a lead may.
@@ -149,8 +158,10 @@ type JoinAssumptions struct {
 }
 
 func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	if err := canAnswer(k, state.StageAssumptions); err != nil {
-		return nil, err
+	if k.Stage != state.StageTidying {
+		if err := canAnswer(k, state.StageAssumptions); err != nil {
+			return nil, err
+		}
 	}
 	join := withoutRepeats(i.Join)
 	if slices.Contains(join, i.Keep) {
@@ -167,8 +178,8 @@ func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]event.Event, e
 	return []event.Event{event.AssumptionsJoined{Keep: i.Keep, Join: join}}, nil
 }
 
-func withoutRepeats(ids []string) []string {
-	var out []string
+func withoutRepeats[T comparable](ids []T) []T {
+	var out []T
 	for _, id := range ids {
 		if !slices.Contains(out, id) {
 			out = append(out, id)

@@ -123,6 +123,12 @@ func laterDrawers() []drawer {
 func leadDrawers() []drawer {
 	return []drawer{
 		func(r *rapid.T, k *state.Kickoff) Intent {
+			return LeaveRemarks{N: rapid.SliceOfN(rapid.IntRange(1, len(k.Tidying.Remarks)+1), 0, 2).Draw(r, "remarks")}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return SendBack{N: upTo(r, len(k.Tidying.Remarks)+1), Word: text(r)}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
 			return EditBrief{Brief: state.Brief{Title: "Bicycles", Problem: text(r)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {

@@ -114,6 +114,9 @@ func middleFields() []textField {
 		{"SplitAssumption.Parts.Text", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return SplitAssumption{ID: "A1", Parts: []Part{{Text: s}, {Text: "y"}}} },
 			func(k state.Kickoff) string { return k.Assumptions[len(k.Assumptions)-2].Text }},
+		{"SendBack.Word", "tidying", MaxSentence, nil,
+			func(s string) Intent { return SendBack{N: 1, Word: s} },
+			func(k state.Kickoff) string { return k.Tidying.Remarks[0].Word }},
 		{"Rate.Because", "rating/1", MaxSentence, nil,
 			func(s string) Intent {
 				return Rate{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 9, Because: s}
@@ -211,7 +214,11 @@ func (f textField) at(t *testing.T) *world {
 	t.Helper()
 	w := newWorld()
 	stage, reported := strings.CutSuffix(f.stage, " reported")
-	if stage != "" {
+	switch stage {
+	case "":
+	case "tidying":
+		w = beforeTidying(t)
+	default:
 		w = usual(t, stage)
 	}
 	if reported { // at the first check-in

@@ -83,6 +83,8 @@ func allIntents() []struct {
 		{PostGist{Assumption: "A1", Text: "Some counted, others asked."}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},
+		{LeaveRemarks{}, leads},
+		{SendBack{N: 1, Word: "Which of the two?"}, leads},
 		{JoinAssumptions{Keep: "A1", Join: []string{"A2"}}, leads},
 		{SetTimebox{Weeks: 4}, leads},
 		{PostSummary{}, leads},
@@ -170,6 +172,7 @@ func moments(t *testing.T) map[string]state.Kickoff {
 		"rating/2", "backlog", "timebox", "timebox settling", "close", "underway"} {
 		all[stage] = usual(t, stage).k
 	}
+	all["tidying"] = beforeTidying(t).k
 	w := usual(t, "underway")
 	w.must(t, DecideNow{ByLead: ByLead{"ines"}})
 	all["decision"] = w.k

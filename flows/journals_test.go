@@ -96,7 +96,7 @@ func release(t *testing.T) string {
 // before the release is out, remove the file first. Those called v0 were written
 // before the first release.
 func TestScriptedJournals(t *testing.T) {
-	for _, name := range []string{"demo", "summary", "left", "sought", "lost", "ballots", "dealt", "later", "small"} {
+	for _, name := range []string{"demo", "summary", "left", "sought", "lost", "ballots", "dealt", "later", "small", "tidied"} {
 		t.Run(name, func(t *testing.T) { scriptedJournal(t, name, newWorld()) })
 	}
 	t.Run("extras", func(t *testing.T) { scriptedJournal(t, "extras", usual(t, "close")) })

@@ -73,7 +73,7 @@ func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 		return nil, refuse("The discovery is underway and its summary is out. Vote for another time box instead of going back.")
 	}
 	w, reopened := k.Window, event.StageReopened{}
-	if w.Phase == state.PhaseOpen {
+	if w.Phase == state.PhaseOpen || stageOf(w.Stage).settles == leadsAlone {
 		if len(k.Past) == 0 {
 			return nil, refuse("This is the first stage, so there is none to go back to.")
 		}
@@ -136,7 +136,7 @@ func afterLead(b *reaction, happened event.Event) {
 		b.progress()
 	case event.StageReopened:
 		if e.Left != "" {
-			b.show(ScreenStage, StageArg(e.Left, e.LeftRound))
+			b.showStage(e.Left, e.LeftRound)
 			b.update(ScreenSettle, string(e.Left))
 		}
 		b.show(ScreenStage, StageArg(e.Stage, e.Round))

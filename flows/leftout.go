@@ -47,7 +47,7 @@ func Choosable(k *state.Kickoff) []state.Stage {
 func StagesOf(k *state.Kickoff) []state.Stage {
 	var all []state.Stage
 	for _, row := range stages[:position(state.StageUnderway)] {
-		if !k.LeavesOut(row.name) {
+		if row.settles != leadsAlone && !k.LeavesOut(row.name) {
 			all = append(all, row.name)
 		}
 	}

@@ -47,7 +47,22 @@ func begun(t *testing.T) []world {
 	for _, stage := range []string{"framing", "roles", "assumptions", "rating/1", "rating/2", "backlog", "timebox settling", "close", "underway"} {
 		out = append(out, *usual(t, stage))
 	}
+	out = append(out, *beforeTidying(t))
 	return out
+}
+
+// beforeTidying is the usual kickoff with a list on which something stands out.
+func beforeTidying(t *testing.T) *world {
+	t.Helper()
+	w := usual(t, "assumptions")
+	for _, text := range []string{"Will the council pay for the signs?", "Passengers look at the sign and they trust it."} {
+		w.must(t, AddAssumption{By: By{"kofi"}, Text: text})
+	}
+	for _, who := range []state.UserID{"ines", "tui", "kofi"} {
+		w.must(t, Finish{By: By{who}, Stage: state.StageAssumptions})
+	}
+	require.Equal(t, state.StageTidying, w.k.Stage)
+	return w
 }
 
 // act does one intent and looks at what came of it.

@@ -17,61 +17,67 @@ var stages = []stage{
 	{
 		name: state.StageBrief, title: "The brief", comes: always, skipped: never, opens: asPlanned,
 		given: gaveBrief, held: never,
-		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterBrief,
 	},
 	{
 		name: state.StageFraming, title: "Framing the problem", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveFraming, held: never,
-		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
+		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterFraming,
 	},
 	{
 		name: state.StageRoles, title: "Who does what", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveRoles, held: never,
-		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
+		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterRoles,
 	},
 	{
 		name: state.StageAssumptions, title: "What has to be true", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveAssumptions, held: never,
-		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: showAssumptions, extended: nothingMore, after: afterAssumptions,
+	},
+	{
+		name: state.StageTidying, title: "Tidy the list", comes: always, skipped: nothingToTidy, opens: openTidying,
+		given: nothingToGive, held: never,
+		counts: nothingToCount, settles: leadsAlone, silent: leaveTheRest, early: tidied,
+		closed: nothingMore, extended: nothingMore, after: afterTidying,
 	},
 	{
 		name: state.StageRating, title: "Rate the assumptions", comes: always, skipped: nothingToRate, opens: openFirstRound,
 		given: gaveRating, held: never,
-		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
+		counts: countRound, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: ratingClosed, extended: nothingMore, after: afterRating,
 	},
 	{
 		name: state.StageBacklog, title: "Plan the tests", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveBacklog, held: never,
-		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: showBacklog, extended: nothingMore, after: afterBacklog,
 	},
 	{
 		name: state.StageTimebox, title: "How long shall we take?", comes: optional, skipped: never, opens: openTimebox,
 		given: gaveTimebox, held: never,
-		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
+		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterTimebox,
 	},
 	{
 		name: state.StageClose, title: "Who does what next?", comes: always, skipped: never, opens: openClose,
 		given: nothingToGive, held: Held,
-		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
+		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: inspectChannel, after: afterClose,
 	},
 	{
 		name: state.StageUnderway, title: "The discovery", comes: always, skipped: withoutTimebox, opens: startDiscovery,
 		given: nothingToGive, held: never,
-		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterUnderway,
 	},
 	{
 		name: state.StageEnded, title: "The kickoff", comes: always, skipped: never, opens: endWithSummary,
 		given: nothingToGive, held: never,
-		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: nothingMore, after: nothingFollows,
 	},
 }
@@ -95,6 +101,7 @@ type stage struct {
 	counts  func(k *state.Kickoff, now time.Time) (counted, again []event.Event) // what the answers come to, and the events that open another round of the stage
 	settles settling
 	silent  func(k *state.Kickoff) event.Event // what is settled when the leads say nothing for a working day
+	early   func(k *state.Kickoff) bool        // whether nothing is left to settle before that day is over
 
 	// What is shown beyond the stage's own message.
 	closed   func(b *reaction)                       // when it closes
@@ -117,6 +124,7 @@ const (
 	nobodySettles   settling = iota + 1
 	leadsOnceClosed          // within a working day
 	leadsWhileOpen           // by closing it
+	leadsAlone               // within a working day; nobody else is asked, so it is no step and has no message in the channel
 )
 
 // stageOf is the row of a stage.

@@ -188,7 +188,7 @@ func DecisionAbout(k *state.Kickoff) (at time.Time, certain bool) {
 	}
 	at = *state.WaitOf(k).End
 	for _, s := range stages[position(k.Stage):] {
-		if k.LeavesOut(s.name) || position(s.name) >= position(state.StageUnderway) {
+		if s.settles == leadsAlone || k.LeavesOut(s.name) || position(s.name) >= position(state.StageUnderway) {
 			continue
 		}
 		if s.name != k.Stage {

@@ -87,6 +87,10 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 		return []Intent{PostGist{ByLead: l.byLead(), Assumption: l.get("assumption"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "joins":
 		return []Intent{JoinAssumptions{ByLead: l.byLead(), Keep: l.get("keep"), Join: l.list("join")}}
+	case "lets stand":
+		return []Intent{LeaveRemarks{ByLead: l.byLead(), N: ints(t, l.list("n"))}}
+	case "sends back":
+		return []Intent{SendBack{ByLead: l.byLead(), N: l.int(t, "n"), Word: l.text}}
 	case "rates":
 		return s.rate(t, l)
 	case "explains":

@@ -250,7 +250,7 @@ var ViewsToShow = map[string]func(state.Kickoff) any{}
 // show writes a part of the state as it is kept, or what is read off it.
 func (s *script) show(t *testing.T, l line) string {
 	t.Helper()
-	parts := map[string]any{"brief": s.k.Brief, "framing": s.k.Framing, "roles": s.k.Roles, "assumptions": s.k.Assumptions,
+	parts := map[string]any{"brief": s.k.Brief, "framing": s.k.Framing, "roles": s.k.Roles, "assumptions": s.k.Assumptions, "tidying": s.k.Tidying,
 		"reasons": s.k.Reasons, "backlog": s.k.Backlog, "foresight": struct{ Tests map[int]state.Foresight }{s.k.Foresight}, "timebox": s.k.Timebox, "actions": s.k.Actions, "summary": s.k.Summary, "underway": s.k.Underway,
 		"left out": struct{ Stages []state.Stage }{s.k.LeftOut}, "people": s.k.People, "past": s.k.Past, "seen": s.k.Seen, "extras": s.k.Extras}
 	part, ok := parts[l.what]

@@ -202,17 +202,21 @@ func settleStage(k *state.Kickoff, settled event.Event, now time.Time) []event.E
 // dueSettling takes the proposal as it stands when the lead was silent for a
 // working day: one person's absence must not stop everybody else.
 func dueSettling(k *state.Kickoff, now time.Time) []event.Event {
-	if now.Before(k.Window.Until) {
+	row := stageOf(k.Stage)
+	switch {
+	case row.early(k):
+		return openNext(k, now)
+	case now.Before(k.Window.Until):
 		return nil
 	}
-	return settleStage(k, stageOf(k.Stage).silent(k), now)
+	return settleStage(k, row.silent(k), now)
 }
 
 // afterWindow says what should follow from a window opening and closing.
 func afterWindow(b *reaction, happened event.Event) {
 	switch e := happened.(type) {
 	case event.StageOpened:
-		b.show(ScreenStage, StageArg(e.Stage, e.Round))
+		b.showStage(e.Stage, e.Round)
 		b.tellLeads(ScreenDesk, "")
 		if stageOf(e.Stage).settles == leadsWhileOpen {
 			b.tellLeads(ScreenSettle, string(e.Stage))
@@ -227,7 +231,7 @@ func afterWindow(b *reaction, happened event.Event) {
 	case event.WindowClosed:
 		for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
 			if w.Stage == e.Stage && w.Phase != state.PhaseOpen {
-				b.show(ScreenStage, StageArg(w.Stage, w.Round))
+				b.showStage(w.Stage, w.Round)
 				break
 			}
 		}
@@ -237,5 +241,12 @@ func afterWindow(b *reaction, happened event.Event) {
 		}
 		b.quorumAnswered(e.Stage)
 		stageOf(e.Stage).closed(b)
+	}
+}
+
+// showStage shows the message of a stage, or of a round, where it has one.
+func (b *reaction) showStage(s state.Stage, round int) {
+	if stageOf(s).settles != leadsAlone {
+		b.show(ScreenStage, StageArg(s, round))
 	}
 }

@@ -167,7 +167,11 @@ func (p *plans) notice(a *actor, b button) {
 	if !ok || !s.isFor(a) || again {
 		return
 	}
-	p.addScene(a, a.at(p.clock.Now(), s.after+a.pause(), b.closes), s, b)
+	at := p.clock.Now()
+	if !s.atOnce {
+		at = a.at(at, s.after+a.pause(), b.closes)
+	}
+	p.addScene(a, at, s, b)
 }
 
 // addScene plans a scene; it is planned again when the actor has to wait for

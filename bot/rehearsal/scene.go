@@ -20,6 +20,7 @@ type scene struct {
 	action  string // id of the button
 	leads   bool   // only the lead
 	settles bool   // only the lead, also in a stage in which they do not answer
+	atOnce  bool   // in whichever hours, so that a script in which nothing is tidied runs as if nothing were to tidy
 	after   time.Duration
 	what    string // completes "Ana tries to …"
 	did     string // completes "Ana …", once it is done
@@ -38,6 +39,7 @@ var sameMatter = map[string]string{
 	"open/roles.place":      "do/roles.place",
 	"open/timebox.vote":     "do/timebox.vote",
 	"open/framing.settle":   "do/framing.confirm",
+	"open/tidying.look":     "do/tidying.leave",
 	"do/framing.original":   "do/framing.confirm",
 	"open/framing.confirm":  "do/framing.confirm",
 	"open/framing.original": "do/framing.confirm",
@@ -58,7 +60,7 @@ func matterOf(actionID string) string { return cmp.Or(sameMatter[actionID], acti
 // comesAnew are the matters of which each occasion is one of its own: what somebody has
 // done by hand the last time does not keep the script from acting for them the next time.
 var comesAnew = []string{"open/brief.answer", "open/checkin.report", "open/checkin.reports", "open/backlog.list", "do/decision.vote", "do/decision.settle",
-	"do/lead.decide", "do/brief.read", "do/assumptions.done", "do/backlog.done"}
+	"do/tidying.stands", "do/lead.decide", "do/brief.read", "do/assumptions.done", "do/backlog.done"}
 
 // isLeft reports whether a task is left to the script: nobody has done it by hand in
 // the place of who would do it.
@@ -90,6 +92,8 @@ var byStage = []struct {
 		{action: "open/assumptions.add", what: "add assumptions", did: "added assumptions", do: addAssumptions},
 		{action: "open/lead.more", settles: true, what: "say who rates what", did: "said who rates what", do: chooseDeal},
 		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", did: "finished", do: press},
+		{action: "do/tidying.leave", settles: true, atOnce: true, what: "tidy the list", did: "looked through the list", do: tidyList},
+		{action: "do/tidying.stands", after: 10 * time.Minute, what: "look at their words again", did: "looked at their words again", do: answerBack},
 	}},
 	{"rating", []scene{
 		{action: "open/rating.ballot", what: "fill in the ballot", did: "rated", do: fillBallot},

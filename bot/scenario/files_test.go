@@ -86,6 +86,11 @@ func written(s *Scenario) *yaml.Node {
 		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "worth": b.Worth, "cost": b.Cost, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})))
 	}
+	if len(s.Tidy) > 0 {
+		top["tidy"] = eachWritten(s.Tidy, func(x Tidied) any {
+			return leaveOut(x.Join == "", "join", fieldsOut{"assumption": x.Assumption, "text": x.Text, "join": x.Join, "word": x.Word, "answer": x.Answer})
+		})
+	}
 	if s.Deal != nil {
 		top["deal"] = fieldsOut{"each": s.Deal.Each, "second": s.Deal.Second}
 	}

@@ -370,6 +370,25 @@ func (d *Drop) read(v value) {
 	d.Why = keys["why"].words(sentenceRunes, "a word why")
 }
 
+// read reads one of three ways to tidy an assumption.
+func (t *Tidied) read(v value) {
+	v.intoStruct(reflect.ValueOf(t).Elem())
+	ways := 0
+	for _, way := range []string{t.Text, t.Join, t.Word} {
+		if way != "" {
+			ways++
+		}
+	}
+	switch {
+	case ways != 1:
+		v.wrong("one of text, join and word", "%d ways to tidy it are given", ways)
+	case t.Answer != "" && t.Word == "":
+		v.wrong("an answer beside a word", "nothing was sent back that could be answered")
+	case utf8.RuneCountInString(t.Word) > sentenceRunes:
+		v.wrong(fmt.Sprintf("a word of at most %d characters", sentenceRunes), "it has %d", utf8.RuneCountInString(t.Word))
+	}
+}
+
 // read keeps the decision at hand for the rule of its weeks.
 func (d *Decision) read(v value) {
 	v.in.deciding = d

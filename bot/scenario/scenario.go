@@ -50,6 +50,7 @@ type Scenario struct {
 	Framing     Framing
 	Roles       Roles
 	Assumptions []Assumption `list:"assumptions, each {id, by, text, because}"`
+	Tidy        []Tidied     `list:"what the lead does before the rating, each an assumption with text, word or join"` // the rest of what stands out stays as it is
 	Ratings     Ratings
 	Backlog     Backlog
 	Deal        *Deal     // nil when everybody rates everything
@@ -130,6 +131,17 @@ type Assumption struct {
 	By      string `is:"speaker assumptions"`
 	Text    string `is:"words the belief"`
 	Because string
+}
+
+// A Tidied is what a lead does about an assumption that stands out on the list, before it
+// is rated: puts it into other words, joins it to one that looks alike, or sends it back
+// with a word to whoever wrote it.
+type Tidied struct {
+	Assumption string `is:"assumption"`
+	Text       string // the lead's own words for it
+	Join       string `is:"assumption" or:""` // the one that stands for both
+	Word       string // with which it goes back
+	Answer     string // the author's new words; empty: they do not answer
 }
 
 // A Deal is how the lead has the list dealt out: how many assumptions a person

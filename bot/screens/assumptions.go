@@ -26,8 +26,8 @@ func assumptionsForms() map[string]screen.Form {
 		"assumptions.tidy":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), Fill: tidiedList},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
 		"assumptions.all":    {Fill: showAssumptions},
-		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
-		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
+		"assumptions.edit":   {May: screen.Both(mayRevise, mayChange), Fill: changedAssumption},
+		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, mayRevise), hasTwo), Fill: joinedAssumptions},
 		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
 		"assumptions.split":  {May: split.may, Fill: split.show, CloseAll: true},
 		"assumptions.halves": {May: mayAdd, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
@@ -139,6 +139,9 @@ func assumptionsResult(p screen.Page) (screen.Posting, error) {
 	if len(all) > mostShown {
 		blocks = append(blocks, block.Buttons(screen.Button("See Them All", "open/assumptions.all", screen.StageArgs(p, state.StageAssumptions))))
 	}
+	if until, waits := screen.SettlingIn(k, state.StageTidying); waits {
+		blocks = append(blocks, block.Para(block.Typed(words.LeadName(k), 60), block.Plain(" looks through the list first. The rating opens "), block.When(until), block.Plain(" your time at the latest.")))
+	}
 	return screen.Posting{Text: screen.Aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
 
@@ -150,6 +153,15 @@ func mayAssume(p screen.Page) error {
 		return screen.MayTakePart(p)
 	}
 	return screen.MayAnswer(p, state.StageAssumptions)
+}
+
+// mayRevise lets in whoever may change the list: while it is tidied, leads, and whoever
+// was asked to look again at what they wrote.
+func mayRevise(p screen.Page) error {
+	if _, asked := state.SentBack(&p.Kickoff, p.Args.Assumption); p.Kickoff.Stage == state.StageTidying && (asked || p.Kickoff.IsLead(p.Viewer)) {
+		return screen.MayTakePart(p)
+	}
+	return mayAssume(p)
 }
 
 // mayAdd lets people add beliefs underway as well.

@@ -187,7 +187,7 @@ func stageControls(p screen.Page) []screen.Control {
 // reopenText says which stage opens again, and what becomes of its answers.
 func reopenText(k state.Kickoff) string {
 	w := k.Window
-	if w.Phase == state.PhaseOpen && len(k.Past) > 0 {
+	if (w.Phase == state.PhaseOpen || w.Stage == state.StageTidying) && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
 	if event.IsBoxed(w.Stage) {

@@ -33,7 +33,11 @@ func earlySlots(k state.Kickoff) []flows.Slot {
 	for _, arg := range []string{"framing", "roles", "assumptions"} {
 		slots = append(slots, flows.Slot{Screen: flows.ScreenResult, Arg: arg})
 	}
-	for _, arg := range []string{"framing", "roles"} {
+	for _, r := range k.Tidying.Remarks {
+		a, _ := k.Assumption(r.About[0])
+		slots = append(slots, flows.Slot{Screen: flows.ScreenBack, Arg: a.ID, To: a.By})
+	}
+	for _, arg := range []string{"framing", "roles", "tidying"} {
 		slots = append(slots, flows.Slot{Screen: flows.ScreenSettle, Arg: arg, To: lead})
 	}
 	for _, q := range k.Brief.Questions {

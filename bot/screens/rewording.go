@@ -35,7 +35,7 @@ func otherWords(p screen.Page) []slack.Block {
 
 // mayReword refuses whoever may not put an assumption into other words.
 func mayReword(p screen.Page) error {
-	if err := mayAssume(p); err != nil {
+	if err := mayRevise(p); err != nil {
 		return err
 	}
 	if a, _ := p.Kickoff.Assumption(p.Args.Assumption); a.JoinedTo != "" && !a.Withdrawn {

@@ -70,6 +70,7 @@ func newMessages() map[string]message {
 		flows.ScreenDesk:        deskMessage,
 		flows.ScreenQuorum:      quorumMessage,
 		flows.ScreenSettle:      ofStage(stage.settleMessage),
+		flows.ScreenBack:        backMessage,
 		flows.ScreenReminder:    reminderMessage,
 		flows.ScreenJoin:        joinMessage,
 		flows.ScreenStanding:    standingMessage,

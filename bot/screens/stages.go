@@ -54,6 +54,10 @@ func newStages() map[state.Stage]stage {
 			nudge: screen.Owes("Add what has to be true for this to work, or press That Is All.",
 				[2]string{"Add an Assumption", "open/assumptions.add"}, [2]string{"That Is All", "do/assumptions.done"}),
 			desk: assumptionsDesk, forms: assumptionsForms(), actions: assumptionsActions},
+		state.StageTidying: {
+			short: "tidying",
+			asks:  none[screen.Asking], result: none[screen.Posting], settles: tidyingSettles,
+			nudge: nothingOwed, desk: noControls, forms: tidyingForms(), actions: tidyingActions},
 		state.StageRating: {
 			short: "rating",
 			asks:  rating.Asks, result: rating.Result, settles: none[screen.Settling],
@@ -186,6 +190,7 @@ func nextStage(k state.Kickoff, s state.Stage) state.Stage {
 		switch {
 		case next == state.StageUnderway && k.LeavesOut(state.StageTimebox):
 			return state.StageEnded
+case next == state.StageTidying: // of the lead alone, and only where something stands out
 		case !k.LeavesOut(next) && !slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == next }):
 			return next
 		}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -237,9 +238,38 @@ func (m *stageManager) assumptionsAct() {
 	m.do(flows.JoinAssumptions{ByLead: m.byLead(), Keep: "A1", Join: []string{last.ID}})
 	m.do(flows.Finish{By: m.by(0), Stage: state.StageAssumptions})
 	m.keep("assumptions")
+	m.tidyingScene()
 	for _, by := range m.rest() {
 		m.do(flows.Finish{By: by, Stage: state.StageAssumptions})
 	}
+	if m.k.Stage == state.StageTidying {
+		m.do(flows.LeaveRemarks{ByLead: m.byLead()})
+	}
+}
+
+// tidyingScene plays, and takes back, a list on which more stands out.
+func (m *stageManager) tidyingScene() {
+	k, now := m.k, m.now
+	for i, text := range []string{
+		"Crews can count bicycles without slowing the boarding down.", // as A2 of the small cast
+		"Will passengers pay for a place?",
+		"Passengers look at the sign and they trust it.",
+		"We should build an app that shows the room on board.",
+	} {
+		m.do(flows.AddAssumption{By: m.by(i), Text: text})
+	}
+	for _, by := range m.rest() {
+		m.do(flows.Finish{By: by, Stage: state.StageAssumptions})
+	}
+	m.keep("tidying")
+	question := slices.IndexFunc(m.k.Tidying.Remarks, func(r state.Remark) bool {
+		a, _ := m.k.Assumption(r.About[0])
+		return a.Text == "Will passengers pay for a place?"
+	})
+	m.do(flows.SendBack{ByLead: m.byLead(), N: question + 1, Word: "What do you believe they will do?"})
+	m.do(flows.LeaveRemarks{ByLead: m.byLead()})
+	m.keep("tidying/back")
+	m.k, m.now = k, now
 }
 
 // ratingAct makes A1 a split: everybody else agrees about the rest.

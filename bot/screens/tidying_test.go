@@ -55,3 +55,83 @@ func TestWhatStandsOutFitsAForm(t *testing.T) {
 	require.NoError(t, err)
 	checkView(t, "assumptions.tidy", view)
 }
+
+// Once the list has closed, one form after the other: two that look alike are joined, one
+// goes back to whoever wrote it, one is put into other words, one stays. Of nobody it says
+// that they wrote it.
+func TestTheLeadGoesThroughTheListOneByOne(t *testing.T) {
+	m := momentAt(t, "tidying")
+	authors := []string{"Ben", "Tui"}
+	for i := range m.K.People[1:] {
+		m.K.People[i+1].Name = authors[i%2] + "zebulon"
+	}
+	slot := flows.Slot{Screen: flows.ScreenSettle, Arg: "tidying", To: "U1"}
+	message, err := Message(m.K, slot, m.Now)
+	require.NoError(t, err)
+	assert.NotContains(t, PlainText(message), "zebulon")
+	p := pageFor(m, "U1")
+	view, err := Open("tidying.look", p)
+	require.NoError(t, err)
+	for _, fill := range []map[string]string{
+		{"keep/1": "A2"},
+		{"word/2": "What do you believe they will do?"},
+		{"text/3": "Passengers look at the sign."},
+		{},
+	} {
+		drawn := PlainForm(view)
+		assert.NotContains(t, drawn, "zebulon")
+		checkView(t, "tidying.look", view)
+		args, err := screen.ParseArgs(view.PrivateMetadata)
+		require.NoError(t, err)
+		p.Kickoff, p.Args = m.K, args
+		answer, err := Submit("tidying.look", p, fillIn(t, view, fill))
+		require.NoError(t, err)
+		require.Empty(t, answer.Errors)
+		require.Len(t, answer.Intents, 1)
+		m = take(t, m, answer.Intents[0])
+		if answer.Next != nil {
+			view = *answer.Next
+		}
+	}
+	assert.Equal(t, state.StageTidying, m.K.Stage, "the author has not answered")
+	assert.Empty(t, m.K.Tidying.Unseen())
+	joined, _ := m.K.Assumption("A6")
+	assert.Equal(t, "A2", joined.JoinedTo)
+	worded, _ := m.K.Assumption("A8")
+	assert.Equal(t, "Passengers look at the sign.", worded.Text)
+
+	// The author has the form of the entry now, and nobody else but the lead.
+	p = pageFor(m, "U2")
+	p.Args.Assumption = "A7"
+	_, err = Open("assumptions.edit", p)
+	require.NoError(t, err)
+	p.Viewer = "U3"
+	_, err = Open("assumptions.edit", p)
+	require.Error(t, err)
+	p.Viewer = "U2"
+	intent, _, err := Do("tidying.stands", p)
+	require.NoError(t, err)
+	m = take(t, m, intent)
+	assert.Equal(t, state.StageRating, m.K.Stage, "the answer opens the rating")
+	kept, _ := m.K.Assumption("A7")
+	assert.Equal(t, "Will passengers pay for a place?", kept.Text)
+}
+
+// Words of one's own and a word to the author are one too many, and what has changed
+// meanwhile is not written over.
+func TestAFormOfTheTidyingRefusesWhatCannotBe(t *testing.T) {
+	m := momentAt(t, "tidying")
+	p := pageFor(m, "U1")
+	p.Args.N = 2
+	view, err := Open("tidying.look", p)
+	require.NoError(t, err)
+	both := fillIn(t, view, map[string]string{"text/2": "Passengers pay.", "word/2": "What do you believe?"})
+	answer, err := Submit("tidying.look", p, both)
+	require.NoError(t, err)
+	assert.Contains(t, answer.Errors["word/2"], "Either change the words yourself, or send it back.")
+
+	p.Kickoff = take(t, m, flows.EditAssumption{By: flows.By{Who: "U1"}, ID: "A7", Text: "Passengers pay for a place."}).K
+	answer, err = Submit("tidying.look", p, fillIn(t, view, nil))
+	require.NoError(t, err)
+	assert.Contains(t, answer.Errors["text/2"], "changed meanwhile")
+}

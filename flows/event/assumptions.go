@@ -40,6 +40,7 @@ func (e AssumptionEdited) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	}
 	a.Drafted = a.Drafted || e.Drafted
 	a.Text, a.Because = e.Text, e.Because
+	mended(k, e.ID, false)
 }
 
 // AssumptionWithdrawn takes a belief off the list; its id is not used again.
@@ -54,6 +55,7 @@ func (e AssumptionWithdrawn) Apply(k *state.Kickoff, _ time.Time, _ state.UserID
 			k.Assumptions[i].JoinedTo = ""
 		}
 	}
+	mended(k, e.ID, true)
 }
 
 // AssumptionsJoined lets Keep stand for Join.
@@ -69,6 +71,7 @@ func (e AssumptionsJoined) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) 
 		joined.JoinedTo = e.Keep
 		state.Add(k, &keep.Wordings, joined.Text)
 		state.Add(k, &keep.Wordings, joined.Wordings...)
+		mended(k, id, true)
 	}
 }
 

@@ -23,9 +23,10 @@ func (e StageOpened) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	k.Window = state.Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: state.PhaseOpen}
 }
 
-// shelveWindow puts the last window away: it waits for nothing any more.
+// shelveWindow puts the last window away: it waits for nothing any more. That of the
+// tidying is not kept: nobody answered in it, and who goes back a step means the list.
 func shelveWindow(k *state.Kickoff) {
-	if k.Window.Stage != "" {
+	if k.Window.Stage != "" && k.Window.Stage != state.StageTidying {
 		k.Window.Phase = state.PhaseClosed
 		state.Add(k, &k.Past, k.Window)
 	}

@@ -29,7 +29,8 @@ type Kickoff struct {
 	Framing     Framing
 	Roles       Roles
 	Assumptions []Assumption
-	Deal        Deal `json:",omitzero"`
+	Tidying     Tidying `json:",omitzero"`
+	Deal        Deal    `json:",omitzero"`
 	Rounds      []Round
 	Reasons     []Reason
 	Gists       map[string]Gist `json:",omitempty"` // by assumption
@@ -88,6 +89,7 @@ const (
 	StageFraming     Stage = "framing"
 	StageRoles       Stage = "roles"
 	StageAssumptions Stage = "assumptions"
+	StageTidying     Stage = "tidying" // only where something on the list stands out; it asks nobody but the lead
 	StageRating      Stage = "rating"
 	StageBacklog     Stage = "backlog"
 	StageTimebox     Stage = "timebox"
@@ -98,5 +100,5 @@ const (
 
 // Stages lists the stages in the order in which a kickoff comes to them.
 func Stages() []Stage {
-	return []Stage{StageBrief, StageFraming, StageRoles, StageAssumptions, StageRating, StageBacklog, StageTimebox, StageClose, StageUnderway, StageEnded}
+	return []Stage{StageBrief, StageFraming, StageRoles, StageAssumptions, StageTidying, StageRating, StageBacklog, StageTimebox, StageClose, StageUnderway, StageEnded}
 }

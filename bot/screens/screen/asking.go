@@ -223,8 +223,14 @@ func closeReason(k state.Kickoff, w state.Window) string {
 }
 
 // Position is the place of the present stage among those before the discovery
-// is underway, but for those that the kickoff leaves out: "2 of 8".
+// is underway, but for those that the kickoff leaves out: "2 of 8". What is no step of
+// its own belongs to the one before it.
 func Position(k state.Kickoff) string {
-	all := flows.StagesOf(&k)
-	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, len(all))
+	all, at := flows.StagesOf(&k), 0
+	for _, s := range all {
+		if !Before(k.Stage, s) {
+			at++
+		}
+	}
+	return fmt.Sprintf("%d of %d", at, len(all))
 }

@@ -1,0 +1,78 @@
+package event
+
+import (
+	"slices"
+	"time"
+
+	"soundings/flows/state"
+)
+
+// RemarksListed says what stands out on the list that is to be rated: the ids of one
+// assumption, or of two that look alike. They are kept as they were found, since a later
+// release may find others.
+type RemarksListed struct{ Remarks [][]string }
+
+func (e RemarksListed) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	k.Tidying = state.Tidying{Until: k.Window.Until}
+	for _, about := range e.Remarks {
+		state.Add(k, &k.Tidying.Remarks, state.Remark{About: about})
+	}
+}
+
+// RemarksLeft lets remarks, numbered from 1, stay as they are.
+type RemarksLeft struct{ N []int }
+
+func (e RemarksLeft) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	for _, n := range e.N {
+		remarkOf(k, n).Settled = true
+	}
+	moveTidying(k)
+}
+
+// AssumptionSentBack asks whoever wrote an assumption to look at it again.
+type AssumptionSentBack struct {
+	N     int // of the remark about it
+	Word  string
+	Until time.Time
+}
+
+func (e AssumptionSentBack) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	f := remarkOf(k, e.N)
+	f.Word, f.Until = e.Word, e.Until
+	moveTidying(k)
+}
+
+// remarkOf is a remark of which the journal speaks, to be changed.
+func remarkOf(k *state.Kickoff, n int) *state.Remark {
+	return &state.Own(k, &k.Tidying.Remarks)[n-1]
+}
+
+// mended settles what was found about an assumption that has changed. Two that look
+// alike are settled once one of them is gone.
+func mended(k *state.Kickoff, id string, gone bool) {
+	if k.Stage != state.StageTidying {
+		return
+	}
+	for i := range state.Own(k, &k.Tidying.Remarks) {
+		if f := &k.Tidying.Remarks[i]; slices.Contains(f.About, id) && (gone || len(f.About) == 1) {
+			f.Settled = true
+		}
+	}
+	moveTidying(k)
+}
+
+// moveTidying says until when the rating waits: for a lead who has not looked at
+// everything, and for authors.
+func moveTidying(k *state.Kickoff) {
+	var authors time.Time
+	for _, f := range k.Tidying.Remarks {
+		if f.Waits() && f.Until.After(authors) {
+			authors = f.Until
+		}
+	}
+	until := k.Tidying.Until
+	if !authors.IsZero() && (len(k.Tidying.Unseen()) == 0 || authors.After(until)) {
+		until = authors
+	}
+	k.Window.Until = until
+}

@@ -1,0 +1,57 @@
+package state
+
+import (
+	"slices"
+	"time"
+)
+
+// Tidying is what stands out on the list of assumptions once it has closed, and what
+// became of it before the list is rated.
+type Tidying struct {
+	Until   time.Time // when it ends, though a lead has not looked at everything
+	Remarks []Remark
+}
+
+// A Remark is about something on the list that may be hard to rate: one assumption, or two
+// that look alike.
+type Remark struct {
+	About   []string
+	Settled bool      // it was mended, or stays as it is
+	Word    string    `json:",omitempty"` // a lead's, with which it went back to whoever wrote it
+	Until   time.Time `json:",omitzero"`  // until when they may answer; zero: it did not go back
+}
+
+// Waits reports whether a remark waits for whoever wrote the assumption.
+func (f Remark) Waits() bool { return !f.Settled && !f.Until.IsZero() }
+
+// Unseen numbers the remarks, from 1, that a lead has done nothing about.
+func (t Tidying) Unseen() []int {
+	return t.which(func(f Remark) bool { return !f.Settled && f.Until.IsZero() })
+}
+
+// Standing numbers the remarks, from 1, of which nothing has come yet.
+func (t Tidying) Standing() []int {
+	return t.which(func(f Remark) bool { return !f.Settled })
+}
+
+func (t Tidying) which(is func(Remark) bool) []int {
+	var all []int
+	for i, f := range t.Remarks {
+		if is(f) {
+			all = append(all, i+1)
+		}
+	}
+	return all
+}
+
+// SentBack is the remark about an assumption that waits for whoever wrote it.
+func SentBack(k *Kickoff, id string) (Remark, bool) {
+	if k.Stage != StageTidying {
+		return Remark{}, false
+	}
+	at := slices.IndexFunc(k.Tidying.Remarks, func(f Remark) bool { return f.Waits() && slices.Contains(f.About, id) })
+	if at < 0 {
+		return Remark{}, false
+	}
+	return k.Tidying.Remarks[at], true
+}
