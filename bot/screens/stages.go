@@ -190,7 +190,7 @@ func nextStage(k state.Kickoff, s state.Stage) state.Stage {
 		switch {
 		case next == state.StageUnderway && k.LeavesOut(state.StageTimebox):
 			return state.StageEnded
-case next == state.StageTidying: // of the lead alone, and only where something stands out
+		case next == state.StageTidying: // of the lead alone, and only where something stands out
 		case !k.LeavesOut(next) && !slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == next }):
 			return next
 		}
