@@ -67,6 +67,7 @@ func React(k state.Kickoff, r event.Record) []Effect {
 			after(&b, e)
 		}
 	}
+	b.cameBack(r)
 	if at := NextWake(&k); !at.IsZero() && !onlyBookkeeping(r.Events) {
 		b.add(Effect{Do: Wake, At: at})
 	}

@@ -46,7 +46,7 @@ const (
 	ScreenBack        = "back"       // arg: assumption; to whoever wrote it: a lead asks them to look at it again
 	ScreenReminder    = "reminder"   // to a person: what is still open
 	ScreenJoin        = "join"       // to a lead: somebody asks to take part
-	ScreenStanding    = "standing"   // arg: version; to somebody who came later: where things stand
+	ScreenStanding    = "standing"   // arg: version, or back/ and a stage; to somebody who came later or came back: where things stand
 	ScreenUnreachable = "shut"       // arg: number; to a lead: the channel is out of reach
 	ScreenSummary     = "summary"    // the agreed kickoff, and how the discovery stands
 	ScreenPart        = "part"       // arg: a part of the summary; in its thread

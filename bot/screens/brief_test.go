@@ -165,6 +165,17 @@ func TestWhoAsksWhenIsToldOfTheDecision(t *testing.T) {
 	assert.NotContains(t, says, "Nobody can say that yet")
 }
 
+// Whoever comes later and whoever comes back are told the same, each welcomed in their way.
+func TestWhereThingsStand(t *testing.T) {
+	m := momentAt(t, "backlog")
+	for arg, welcome := range map[string]string{"90": "You are in. This is where we are", "back/backlog": "Good to have you back. This is where we are"} {
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStanding, Arg: arg, To: "U2"}, m.Now)
+		require.NoError(t, err)
+		assert.Contains(t, PlainText(posting), welcome)
+		assert.Contains(t, PlainText(posting), "Plan the tests")
+	}
+}
+
 func TestBriefStaysReadableAndQuestionsStayWelcome(t *testing.T) {
 	for at, want := range map[string][]string{
 		"brief":   {"Read the Brief", "Mark as Read", "Ask a Question"},

@@ -12,11 +12,14 @@ import (
 	"soundings/flows/state"
 )
 
-// standingMessage tells somebody who comes later where things stand, in three
+// standingMessage tells somebody who comes later, or comes back, where things stand, in three
 // sentences, and what is asked of them now.
-func standingMessage(p screen.Page, _ string) (screen.Posting, error) {
+func standingMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	const title = "You are in. This is where we are"
+	title, aloud := "You are in. This is where we are", "you are in."
+	if flows.CameBack(arg) {
+		title, aloud = "Good to have you back. This is where we are", "good to have you back."
+	}
 	blocks := []slack.Block{
 		block.Heading(title),
 		block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": "), block.Typed(words.OneLine(k.Problem()), 300)),
@@ -34,12 +37,12 @@ func standingMessage(p screen.Page, _ string) (screen.Posting, error) {
 	n, owes := nudgeFor(p)
 	if !owes {
 		blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s Nothing waits for you at the moment.", now)))
-		return screen.Posting{Text: screen.Aloud(k, "you are in. %s", now), Blocks: blocks}, nil
+		return screen.Posting{Text: screen.Aloud(k, "%s %s", aloud, now), Blocks: blocks}, nil
 	}
 	blocks = append(blocks, block.Para(append([]block.Run{block.Bold("Now: "), block.Plain("%s %s ", now, n.Open)}, n.Closing()...)...))
 	if len(n.Acts) > 0 {
 		block.Primary(n.Acts[0])
 		blocks = append(blocks, block.Buttons(n.Acts...))
 	}
-	return screen.Posting{Text: screen.Aloud(k, "you are in. %s %s", now, n.Open), Blocks: blocks}, nil
+	return screen.Posting{Text: screen.Aloud(k, "%s %s %s", aloud, now, n.Open), Blocks: blocks}, nil
 }
