@@ -262,11 +262,8 @@ func confidenceEntry(p screen.Page, c state.Checkin, rest int, own, others bool)
 		if rest > 0 {
 			more = append(more, block.Option{Value: moreOwn, Text: fmt.Sprintf("My other %d tests", rest)})
 		}
-		evidence := "How solid the evidence is now"
-		if slices.ContainsFunc(p.Kickoff.Order(), func(id string) bool { return foundText(p.Kickoff, id) != "" }) {
-			evidence = "I have read what was found: how solid it is now"
-		}
-		more = append(more, block.Option{Value: moreEvidence, Text: evidence})
+		// The same words before and after a report: a delivery that comes twice gets one answer.
+		more = append(more, block.Option{Value: moreEvidence, Text: "How solid the evidence is now, after what I have read"})
 		if own {
 			more = append(more, block.Option{Value: moreTold, Text: "A surprise, a quote or a link from my tests"})
 		}
