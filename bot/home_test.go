@@ -348,6 +348,7 @@ func TestStartFromAnywhere(t *testing.T) {
 				p.must(err)
 				return faults
 			}
+			p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, "people", "in", blockkit.Value{IDs: []string{p.ids["Bo"]}}))
 			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Cyclists cannot tell whether there is room."} {
 				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
@@ -357,6 +358,7 @@ func TestStartFromAnywhere(t *testing.T) {
 			p.reads("Ana", p.openHome("Ana"), "Bicycles on the ferry")
 			begin(p)
 			v = p.top("Ana")
+			p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, "people", "in", blockkit.Value{IDs: []string{p.ids["Bo"]}}))
 			for block, text := range map[string]string{"title": "Another", "problem": "Crews cannot count the bicycles."} {
 				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
@@ -373,6 +375,7 @@ func TestStartWhereTheBotIsNot(t *testing.T) {
 	elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
 	p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
 	v := p.top("Ana")
+	p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, "people", "in", blockkit.Value{IDs: []string{p.ids["Bo"]}}))
 	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Cyclists cannot tell whether there is room."} {
 		p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -405,4 +406,29 @@ func (g *guard) lookAround() {
 			}
 		}
 	}
+}
+
+// A reminder of a step that is over still has its buttons. Whoever presses one hears that
+// it has closed, and the reminder then asks for what is open now; no Web API call is made.
+func TestAnOldReminderIsBroughtUpToDate(t *testing.T) {
+	t.Parallel()
+	p := newPair(t)
+	p.begin()
+	p.pass(6 * time.Hour)
+	reminders := p.ws.Messages(p.ws.DM(p.ids["Bo"]))
+	require.Len(t, reminders, 1, "what Bo was sent")
+	at := fakeslack.Where{Channel: p.ws.DM(p.ids["Bo"]), TS: reminders[0].TS}
+	old, there := elementIn(reminders[0].Blocks, "do/brief.read", "")
+	require.True(t, there, "the reminder has no button")
+	p.press("Ana", "open/lead.missing")
+	p.submit("Ana", nil)
+	p.pass(5 * time.Minute)
+	_, _, asks := p.look("Bo", "open/framing.vote", "")
+	require.True(t, asks, "framing is not open")
+	before := p.called("chat.update")
+	p.pressAt("Bo", at, old)
+	m, _ := p.ws.Message(at.Channel, at.TS)
+	p.readsNot("Bo", wordsOf(m.Blocks), "The brief waits to be read", "Mark as Read")
+	p.reads("Bo", wordsOf(m.Blocks), "Say how broad the problem should be", "Choose")
+	assert.Equal(t, before, p.called("chat.update"), "calls of chat.update")
 }

@@ -46,7 +46,7 @@ func ratedBy(b *testing.B, people int) state.Kickoff {
 	lead := ByLead{"u0"}
 	w.must(b, Start{FromOutside: FromOutside{"u0"}, ID: "K1", Team: "T1", Channel: "C1", Pace: 10,
 		Brief: state.Brief{Title: "Bicycles", Problem: "Nobody knows whether there is room on board."}, People: all},
-		CloseNow{lead}, CloseNow{lead}, SettleFraming{ByLead: lead, Problem: "Nobody knows whether there is room on board."}, LeaveOut{lead, []state.Stage{state.StageRoles}})
+		CloseNow{lead}, CloseNow{lead}, SettleFraming{ByLead: lead, Problem: "Nobody knows whether there is room on board."}, LeaveOut{ByLead: lead, Stages: []state.Stage{state.StageRoles}})
 	for i := range 8 {
 		w.must(b, AddAssumption{By: By{"u0"}, Text: fmt.Sprintf("People look up sailing %d at home.", i)})
 	}

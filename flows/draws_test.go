@@ -193,7 +193,8 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return ChooseDeal{Each: upTo(r, 3), Second: upTo(r, 3)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Reopen{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return LeaveOut{Stages: rapid.SliceOfDistinct(rapid.SampledFrom(Optional()), rapid.ID[state.Stage]).Draw(r, "left out")}
+			some := rapid.SliceOfDistinct(rapid.SampledFrom(Optional()), rapid.ID[state.Stage])
+			return LeaveOut{Stages: some.Draw(r, "left out"), TakeUp: oneOf(r, nil, Passed(k), some.Draw(r, "taken up"))}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return HandOver{To: somebody(r)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return AddLead{Person: somebody(r)} },

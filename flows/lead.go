@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"soundings/flows/event"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 )
 
@@ -84,7 +85,11 @@ func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 		reopened.Round = 1 // nobody knows who rated what any more, so everything is rated anew
 	}
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
-	return afterwards(k, []event.Event{reopened}, now), nil
+	events := []event.Event{reopened}
+	if position(reopened.Left) > -1 && position(reopened.Left) < position(w.Stage) { // it was taken up after its turn, which does not come again
+		events = []event.Event{event.StagesLeftOut{Stages: lists.Keep(Optional(), func(s state.Stage) bool { return s == reopened.Left || slices.Contains(k.LeftOut, s) })}, reopened}
+	}
+	return afterwards(k, events, now), nil
 }
 
 // HandOver makes another participant the lead in the actor's place; AddLead

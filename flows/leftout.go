@@ -10,8 +10,8 @@ import (
 )
 
 // This file holds the size of a kickoff: which stages it leaves out. A stage that is
-// left out is not opened, and nothing of it is told. Until the kickoff has come past
-// it, a lead can take it up again.
+// left out is not opened, and nothing of it is told. A lead can take it up again, also
+// after its turn, as long as nothing was decided that rests on it.
 
 // Optional lists the stages that a lead may leave out, in their order.
 func Optional() []state.Stage {
@@ -54,16 +54,33 @@ func StagesOf(k *state.Kickoff) []state.Stage {
 	return all
 }
 
+// Passed lists the stages that were left out and whose turn is over, which a lead can
+// still take up. What is rated rests on the problem and on the list, so these two stay
+// as they are once a round was counted.
+func Passed(k *state.Kickoff) []state.Stage {
+	if k.Window.Phase != state.PhaseOpen || k.Window.Round > 1 || position(k.Stage) > position(state.StageClose) {
+		return nil
+	}
+	counted := len(k.Rounds) > 0 && k.Rounds[0].Result != nil
+	return slices.DeleteFunc(Optional(), func(s state.Stage) bool {
+		settled := counted && (s == state.StageFraming || s == state.StageAssumptions)
+		return !k.LeavesOut(s) || position(s) >= position(k.Stage) || settled
+	})
+}
+
 // LeaveOut says which stages this kickoff passes over: these, and no others of those
-// on which can still be decided.
+// on which can still be decided. Of those that were passed already it takes some up:
+// the first of them opens at once, and then comes what was open.
 type LeaveOut struct {
 	ByLead
 	Stages []state.Stage
+	TakeUp []state.Stage // of those that Passed lists
 }
 
 func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	choosable := Choosable(k)
-	if err := cmp.Or(checkLeftOut(i.Stages), refuseIf(len(choosable) == 0, "", "No step that could be left out is still to come.")); err != nil {
+	if err := cmp.Or(checkLeftOut(i.Stages), i.checkTakeUp(k),
+		refuseIf(len(choosable)+len(i.TakeUp) == 0, "", "No step that could be left out is still to come.")); err != nil {
 		return nil, err
 	}
 	if k.Stage == state.StageAssumptions && slices.Contains(i.Stages, k.Stage) && len(k.Listed()) == 0 {
@@ -78,13 +95,16 @@ func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 		if slices.Contains(choosable, s) {
 			return !slices.Contains(i.Stages, s)
 		}
-		return !slices.Contains(k.LeftOut, s)
+		return !slices.Contains(k.LeftOut, s) || slices.Contains(i.TakeUp, s)
 	})
 	if slices.Equal(left, k.LeftOut) {
 		return nil, nil
 	}
 	events := []event.Event{event.StagesLeftOut{Stages: left}}
 	events[0].Apply(k, now, i.Who) // k is Decide's own copy: what opens next rests on it
+	if len(i.TakeUp) > 0 {
+		return append(events, takeUp(k, i.TakeUp, now)...), nil
+	}
 	if !k.LeavesOut(k.Stage) {
 		return events, nil
 	}
@@ -93,6 +113,27 @@ func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 		events = append(events, event.Empty(string(k.Stage))...)
 	}
 	return append(events, openNext(k, now)...), nil
+}
+
+func (i LeaveOut) checkTakeUp(k *state.Kickoff) error {
+	passed := Passed(k)
+	for _, s := range i.TakeUp {
+		if !slices.Contains(passed, s) {
+			return refuseField("stages", "“%s” cannot be taken up any more.", TitleOf(s))
+		}
+	}
+	return refuseIf(len(i.TakeUp) > 0 && slices.Contains(i.Stages, k.Stage), "stages",
+		"“%s” is open. Leave it out first, and then take up another step.", TitleOf(k.Stage))
+}
+
+// takeUp opens the first of some stages that were passed, in the place of the one that
+// is open. The others follow it.
+func takeUp(k *state.Kickoff, some []state.Stage, now time.Time) []event.Event {
+	first := slices.MinFunc(some, func(a, b state.Stage) int { return position(a) - position(b) })
+	opened := openStage(k, first, now)
+	events := stageOf(first).opens(k, opened, now)
+	events[0] = event.StageReopened{Stage: first, Asked: opened.Asked, Closes: opened.Closes, Left: k.Window.Stage, LeftRound: k.Window.Round, TakenUp: true}
+	return events
 }
 
 func checkLeftOut(left []state.Stage) error {

@@ -154,10 +154,12 @@ func TitleOf(s state.Stage) string {
 // yetToCome reports whether stage s comes after the present one.
 func yetToCome(k *state.Kickoff, s state.Stage) bool { return position(k.Stage) < position(s) }
 
-// openNext opens the next stage that this kickoff does not pass over.
+// openNext opens the next stage that this kickoff does not pass over. After one that
+// was taken up later than its turn, what was done meanwhile does not come again.
 func openNext(k *state.Kickoff, now time.Time) []event.Event {
 	for _, next := range stages[position(k.Stage)+1:] {
-		if !k.LeavesOut(next.name) && !next.skipped(k) {
+		done := slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == next.name })
+		if !done && !k.LeavesOut(next.name) && !next.skipped(k) {
 			return next.opens(k, openStage(k, next.name, now), now)
 		}
 	}

@@ -74,6 +74,9 @@ func (l itemList) MarshalJSON() ([]byte, error) {
 
 // List is a list of the first few of many, and how many it leaves out.
 func List[T any](all []T, most int, item func(T) []Run) []slack.Block {
+	if len(all) == most+1 {
+		most++ // to say that there is one more takes its place
+	}
 	var items [][]Run
 	for _, one := range words.FirstOf(all, most) {
 		items = append(items, item(one))

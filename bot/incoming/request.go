@@ -154,7 +154,7 @@ func (r *request) tell(ctx context.Context, err error) error {
 		}
 	}
 	if r.View.Type == "" {
-		return r.respond(ctx, refusal.Reason)
+		return errors.Join(r.respond(ctx, refusal.Reason), r.redrawSource(ctx))
 	}
 	// A form and the home tab have no address to answer to. What was wrong
 	// has to be seen, wherever somebody has scrolled to: it opens by itself.
@@ -162,6 +162,28 @@ func (r *request) tell(ctx context.Context, err error) error {
 		return err
 	}
 	return r.redrawHome(ctx, "")
+}
+
+// redrawSource shows the message in which something refused was pressed as it would be
+// posted now: what an old one offers is over. It costs no Web API call.
+func (r *request) redrawSource(ctx context.Context) error {
+	if r.source == nil || r.source.URL == "" {
+		return nil
+	}
+	for name, at := range r.page.Kickoff.Posted {
+		slot := flows.ParseSlot(name)
+		if at.Channel != r.source.Channel || at.TS != r.source.TS || slot.Screen == flows.ScreenDesk { // that one is redrawn by itself
+			continue
+		}
+		message, err := screens.Message(r.page.Kickoff, slot, r.page.Now)
+		if err != nil {
+			return err
+		}
+		if err := r.chat.Replace(ctx, r.source.URL, message); err != nil {
+			r.Logger.Warn("an old message was not redrawn", "error", err)
+		}
+	}
+	return nil
 }
 
 // onMenu reports that a button was pressed in a form that only lists what there

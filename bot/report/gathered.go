@@ -208,7 +208,7 @@ func underwayOf(k state.Kickoff) underway {
 	out.Cost, out.Took, out.Ahead = cost{c.Planned, c.Used}, words.CostText(k), words.Ahead(k, d)
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
-			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
+			out.Found = words.TestedAndFound(k, views.ProgressOf(k, c.Closed))
 		}
 	}
 	if d.Set != "" {

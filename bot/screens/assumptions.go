@@ -75,10 +75,13 @@ func soFarText(k state.Kickoff) slack.Block {
 	if n := len(k.Listed()); n > 0 {
 		return block.Text("%s so far.", words.Count(n, "assumption", "assumptions"))
 	}
-	return block.Text("None so far. The first one is the hardest.")
+	return block.Text("None so far.")
 }
 
 func assumptionsDesk(p screen.Page) []screen.Control {
+	if len(p.Kickoff.Listed()) == 0 {
+		return nil
+	}
 	args := screen.StageArgs(p, state.StageAssumptions)
 	return []screen.Control{
 		{Button: screen.Button("Tidy the List", "open/assumptions.tidy", args), Does: "See what looks alike, and what would be hard to rate as it is worded."},
@@ -362,7 +365,7 @@ func secondLook(p screen.Page, typed flows.AddAssumption) (again slack.ModalView
 	if len(wording) > 0 {
 		f.Add(block.Para(block.Bold("A thought on the wording")), block.Sentences(wording))
 	}
-	f.Add(block.Text("Change it below, or add it as it is. It is your call."))
+	f.Add(block.Text("Change it below, or add it as it is."))
 	if len(hints.Halves(typed.Text)) > 0 {
 		f.Add(apartRow(p)...)
 	}

@@ -370,12 +370,25 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	return answer, err
 }
 
+// aloneSeen stands behind the problem in the mark of a form that has said, too, that nobody
+// else takes part.
+const aloneSeen = "\x00alone"
+
 // startAgain is the form that begins a kickoff once more, with what was typed and
-// with hints on the problem; ok is false when there is nothing to say, when it was
-// said, or when the form would be too long an answer.
+// with hints on the problem, or with word that nobody else takes part; ok is false when
+// there is nothing to say, when it was said, or when the form would be too long an answer.
 func startAgain(p screen.Page, v block.Values, brief state.Brief) (again slack.ModalViewRequest, ok bool) {
 	f := block.Form{Title: "A second look", Submit: "Start"}
-	if !thought(&f, &p, brief.Problem) {
+	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
+	both := screen.MarkOf(brief.Problem + aloneSeen)
+	alone := len(others) == 0 && p.Args.Saw != both
+	thinks := p.Args.Saw != both && thought(&f, &p, brief.Problem)
+	if alone {
+		p.Args.Saw = both
+		f.Add(block.Para(block.Bold("Nobody but you takes part so far. "),
+			block.Plain("Tick those whom the kickoff should ask, under “Who takes part?”. Or press Start once more: others can join later.")))
+	}
+	if !thinks && !alone {
 		return again, false
 	}
 	if v.Channel("channel") != "" {
@@ -396,7 +409,7 @@ func thought(f *block.Form, p *screen.Page, problem string) bool {
 	}
 	p.Args.Saw = screen.MarkOf(problem)
 	f.Add(block.Para(block.Bold("A thought on the problem")), block.Sentences(said),
-		block.Text("Change it below, or leave it as it is. It is your call, and the words will be worked on together."))
+		block.Text("Change it below, or leave it: all of you will work on the words."))
 	return true
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/plaintext"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
@@ -45,10 +46,27 @@ func TestStartBeginsAKickoff(t *testing.T) {
 }
 
 func TestStartAsksForAChannelWhereNoneIsKnown(t *testing.T) {
-	got := start(t, "", map[string]string{"title": "T", "problem": "P", "channel": "C5"}).Intents[0].(flows.Start).Channel
+	got := start(t, "", map[string]string{"title": "T", "problem": "P", "channel": "C5", "people": "U2"}).Intents[0].(flows.Start).Channel
 	assert.Equal(t, "C5", got, "the channel")
 	answer, err := Submit("brief.start", screen.Page{Viewer: "U1"}, entries("title", "T", "problem", "P"))
 	assert.False(t, err != nil || answer.Errors["channel"] == "" || len(answer.Intents) > 0, "a kickoff without a channel gives %+v, %v", answer, err)
+}
+
+// A kickoff of one is asked about once: people forget to tick the others. It is no error,
+// since others can join later.
+func TestStartAsksWhetherNobodyElseTakesPart(t *testing.T) {
+	filled := entries("title", "T", "problem", "Nobody knows")
+	first, err := Submit("brief.start", screen.Page{Viewer: "U1", Args: screen.Args{Choice: "C1"}}, filled)
+	require.NoError(t, err)
+	require.NotNil(t, first.Next)
+	assert.Empty(t, first.Intents)
+	assert.Contains(t, plaintext.Blocks(first.Next.Blocks.BlockSet), "Nobody but you takes part so far")
+	args, err := screen.ParseArgs(first.Next.PrivateMetadata)
+	require.NoError(t, err)
+	again, err := Submit("brief.start", screen.Page{Viewer: "U1", Args: args}, filled)
+	require.NoError(t, err)
+	require.Len(t, again.Intents, 1, "started alone all the same")
+	assert.Len(t, again.Intents[0].(flows.Start).People, 1)
 }
 
 // The form comes again with a question; what was typed before it is still there.
@@ -74,7 +92,7 @@ func pastes(t *testing.T, markdown string) screen.Answer {
 	view, err := Open("brief.start", p)
 	require.NoError(t, err)
 	checkView(t, "brief.start, pasted", view)
-	answer, err := Submit("brief.start", p, fillIn(t, view, map[string]string{"markdown": markdown}))
+	answer, err := Submit("brief.start", p, fillIn(t, view, map[string]string{"markdown": markdown, "people": "U2"}))
 	require.NoError(t, err)
 	return answer
 }
@@ -325,7 +343,7 @@ func TestAThoughtOnAProblemThatIsChanged(t *testing.T) {
 
 // Single steps are ticked on the page that follows; left as it is, all of them stay.
 func TestStartLetsTheStepsBeChosen(t *testing.T) {
-	answer := start(t, "C7", map[string]string{"title": "T", "problem": "P", "size": "steps"})
+	answer := start(t, "C7", map[string]string{"title": "T", "problem": "P", "size": "steps", "people": "U2"})
 	require.Len(t, answer.Intents, 1)
 	assert.Empty(t, answer.Intents[0].(flows.Start).LeaveOut, "until the page is sent, it has every step")
 	require.NotNil(t, answer.Next)

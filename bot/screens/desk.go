@@ -178,7 +178,7 @@ func stageControls(p screen.Page) []screen.Control {
 		back := block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back")
 		all = append(all, screen.Can(back, "Open the last step once more."))
 	}
-	if len(flows.Choosable(&k)) > 0 {
+	if canChooseSteps(k) {
 		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), "Leave steps out, or take them up again."))
 	}
 	return all

@@ -76,7 +76,7 @@ func framingAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
 		Why:     "Broader asks why it matters; narrower asks for whom, when and how it shows.",
 		Minutes: 2 + len(wordings)/5,
-		Body:    []slack.Block{block.Text("%s so far. Press Choose to read them.", words.Count(len(wordings), "wording", "wordings"))},
+		Body:    []slack.Block{block.Text("%s so far, with that of the brief. Press Choose to read.", words.Count(len(wordings), "wording", "wordings"))},
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Choose", "open/framing.vote", args),
 			screen.Button("Add a Wording", "open/framing.add", args),
@@ -171,8 +171,8 @@ func proposalText(k state.Kickoff) string {
 	if level == 1 {
 		return fmt.Sprintf("%d of %d could live with %s, more than with any other:", ticks[n], voters, which)
 	}
-	return fmt.Sprintf("%d of %d could live with %s, as with %s; of these it is nearest to the level:", ticks[n], voters, which,
-		words.Count(level-1, "other", "others"))
+	return fmt.Sprintf("%d of %d could live with %s, and as many with %s. This one is nearest to the level:", ticks[n], voters, which,
+		words.Count(level-1, "other wording", "other wordings"))
 }
 
 // levelChoice says what the choice of a level comes to, before it is settled.
@@ -259,7 +259,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 		block.Buttons(screen.Button("More Questions", "open/framing.questions", screen.StageArgs(p, state.StageFraming))))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
-		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
+		block.Hint("If you choose some, write below what comes after them, or one line for each “…”."))
 	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
 	if len(f.Faults) == 0 {
 		var fault string

@@ -122,8 +122,8 @@ func TestWhyAWordingIsProposed(t *testing.T) {
 		{"nobody ticked", votes(nil, nil), 0, "Nobody ticked a wording, so this one is proposed:"},
 		{"most ticks", votes([]int{1}, []int{0, 1}), 1, "2 of 2 could live with this wording, more than with any other:"},
 		{"the original has most ticks", votes([]int{0}, []int{0, 1}), 0, "2 of 2 could live with the original, more than with any other:"},
-		{"a tie of two", votes([]int{0, 1}, nil), 0, "1 of 2 could live with the original, as with 1 other; of these it is nearest to the level:"},
-		{"a tie of three", votes([]int{0, 1, 2}), 0, "1 of 1 could live with the original, as with 2 others; of these it is nearest to the level:"},
+		{"a tie of two", votes([]int{0, 1}, nil), 0, "1 of 2 could live with the original, and as many with 1 other wording. This one is nearest to the level:"},
+		{"a tie of three", votes([]int{0, 1, 2}), 0, "1 of 1 could live with the original, and as many with 2 other wordings. This one is nearest to the level:"},
 	} {
 		k.Framing.Votes, k.Framing.Proposed = c.votes, c.proposed
 		assert.Equal(t, c.want, proposalText(k), c.rule)

@@ -294,7 +294,7 @@ func TestNothingIsPlannedForAnEmptyList(t *testing.T) {
 	}
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "backlog"}, m.Now)
 	require.NoError(t, err)
-	assert.Contains(t, PlainText(posting), "there is nothing to test. Press I Am Done.")
+	assert.Contains(t, PlainText(posting), "there is nothing to test. Press That Is All.")
 }
 
 // Over its pages every idea for the kinds of risk comes once.

@@ -89,7 +89,7 @@ func TestRemindersAskWhoOwes(t *testing.T) {
 		{"roles", "U2", "Place Myself"},
 		{"assumptions", "U2", "Add an Assumption"},
 		{"rating", "U2", "Open My Ballot"}, {"rating", "U1", ""}, {"rating/2", "U1", "Open My Ballot"},
-		{"backlog", "U3", "Say Which Kind of Risk"},
+		{"backlog", "U3", "Name the Risks"},
 		{"timebox", "U2", "Vote on the Weeks"},
 		{"close", "U1", "Add an Action"}, {"close", "U2", ""},
 		{"underway", "U2", "Check In"}, {"underway", "U1", ""}, {"underway", "U3", ""}, // U3 is informed

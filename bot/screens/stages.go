@@ -67,7 +67,7 @@ func newStages() map[state.Stage]stage {
 			short: "tests",
 			asks:  planning.Asks, result: planning.Result, settles: none[screen.Settling],
 			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.",
-				[2]string{"Say Which Kind of Risk", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
+				[2]string{"Name the Risks", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
 			desk: noControls, forms: planning.Forms(), actions: planning.Actions},
 		state.StageTimebox: {
 			short: "time box",
@@ -75,7 +75,7 @@ func newStages() map[state.Stage]stage {
 			nudge: screen.Owes("Say how many weeks this discovery should get.", [2]string{"Vote on the Weeks", "open/timebox.vote"}),
 			desk:  noControls, forms: timeboxForms(), actions: timeboxActions},
 		state.StageClose: {
-			short: "next steps",
+			short: "actions",
 			asks:  closing.Asks, result: none[screen.Posting], settles: closing.Settles,
 			nudge: closing.Nudge, desk: noControls,
 			forms: closing.Forms(), actions: closing.Actions},
@@ -191,7 +191,7 @@ func nextStage(k state.Kickoff, s state.Stage) state.Stage {
 		case next == state.StageUnderway && k.LeavesOut(state.StageTimebox):
 			return state.StageEnded
 		case next == state.StageTidying: // of the lead alone, and only where something stands out
-		case !k.LeavesOut(next):
+		case !k.LeavesOut(next) && !slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == next }):
 			return next
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 )
 
@@ -59,13 +60,16 @@ func sizeEntry(f *block.Form, chosen string) string {
 }
 
 func hasSteps(p screen.Page) error {
-	if len(flows.Choosable(&p.Kickoff)) == 0 {
+	if !canChooseSteps(p.Kickoff) {
 		return screen.Refuse("No step that could be left out is still to come.")
 	}
 	return nil
 }
 
-// chosenSteps lets a lead say which steps the kickoff has. What is ticked stays.
+func canChooseSteps(k state.Kickoff) bool { return len(flows.Choosable(&k))+len(flows.Passed(&k)) > 0 }
+
+// chosenSteps lets a lead say which steps the kickoff has. What is ticked stays, and
+// what was passed over comes after all.
 func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Choose the steps", "Save"
 	var options []block.Option
@@ -77,10 +81,18 @@ func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
 			stands = append(stands, string(s))
 		}
 	}
+	passed := flows.Passed(&p.Kickoff)
+	for _, s := range passed {
+		options = append(options, block.Option{Value: string(s), Text: flows.TitleOf(s) + " (left out so far)"})
+	}
 	f.Add(block.Text("The kickoff has the steps that are ticked, besides the brief, the rating and the summary."))
+	if len(passed) > 0 {
+		f.Add(block.Text("What was left out so far opens at once when you tick it. “%s” comes again after it, with the answers that it has.", flows.TitleOf(p.Kickoff.Stage)))
+	}
 	if s := p.Kickoff.Stage; slices.Contains(choosable, s) {
 		f.Add(block.Text("“%s” is open now. Without its tick it ends at once: votes in it are destroyed, and the next step opens.", flows.TitleOf(s)))
 	}
 	kept := f.Ticks("steps", "Steps", stands, options, block.Optional, block.Hint("Without a time box the kickoff ends with its summary."))
-	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, func(s state.Stage) bool { return slices.Contains(kept, string(s)) })}
+	isKept := func(s state.Stage) bool { return slices.Contains(kept, string(s)) }
+	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, isKept), TakeUp: lists.Keep(passed, isKept)}
 }

@@ -51,7 +51,7 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     fmt.Sprintf("How many weeks should this discovery get? The plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		Why:     "At its end we decide: build, stop, or another time box.",
 		Minutes: 2,
-		Body:    []slack.Block{block.Text("Nobody else sees your choices. The weeks come last.")},
+		Body:    []slack.Block{block.Text("Nobody else sees your choices. Choose the weeks last: then you have finished.")},
 		Pickers: timeboxPickers(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
@@ -172,8 +172,8 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	out.Ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)
 	out.Without, out.Until = "Without you that stands from", until
 	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, state.StageTimebox)))}
-	out.Body = []slack.Block{
-		block.Para(block.Plain("%s ", words.VotesText(t)), block.Styled(words.ProposalText(t), nil)),
+	for _, text := range append([]string{words.VotesText(t)}, words.Proposed(t)...) {
+		out.Body = append(out.Body, block.Para(block.Styled(text, nil)))
 	}
 	out.Body = append(out.Body, weeksWords(k, flows.ProposedWeeks(&k))...)
 	out.Body = append(out.Body,

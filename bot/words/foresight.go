@@ -22,7 +22,7 @@ func ForesightAsk(t state.Test) string {
 	case !isShare(t):
 		return "Will it be " + PassMark(t) + "?"
 	}
-	return "In what share is it true?"
+	return "Which share do you expect?"
 }
 
 // ShareText is one of the answers to that, by its middle in percent.

@@ -161,7 +161,7 @@ func TestsText(k state.Kickoff) string {
 		text = fmt.Sprintf("%s planned.", Count(n, "test is", "tests are"))
 	}
 	if len(without) > 0 {
-		text += fmt.Sprintf(" Still without a test, though they come first: %s.", Listed(without, 10))
+		text += fmt.Sprintf(" To test first, and without a test: %s.", Listed(without, 10))
 	}
 	return text
 }
@@ -237,9 +237,20 @@ func FoundText(k state.Kickoff) string {
 		}
 	}
 	if len(parts) == 0 {
-		return "No test has a result yet."
+		return noResult
 	}
 	return strings.Join(parts, " ")
+}
+
+const noResult = "No test has a result yet."
+
+// TestedAndFound says how far the tests are, and what came of them.
+func TestedAndFound(k state.Kickoff, p views.Progress) string {
+	found := FoundText(k)
+	if found == noResult {
+		return found
+	}
+	return TestedText(p) + " " + found
 }
 
 // DaysLeftText says how much of the time box is left.

@@ -166,9 +166,10 @@ func andMore(n int) string {
 func AnsweredText(k state.Kickoff, c state.Checkin) string {
 	core := k.InRing(state.Core)
 	all, ofCore := c.Voters(core)
-	text := fmt.Sprintf("%d of %d in the core team have said how confident they are", ofCore, len(core))
-	if others := all - ofCore; others > 0 {
-		text += ", and " + Count(others, "other person", "other people")
+	others := all - ofCore
+	if others == 0 {
+		return fmt.Sprintf("%d of %d in the core team have said how confident they are.", ofCore, len(core))
 	}
-	return text + "."
+	return fmt.Sprintf("%s said how confident they are: %d of %d in the core team, and %s.",
+		Count(all, "person has", "people have"), ofCore, len(core), Count(others, "other", "others"))
 }

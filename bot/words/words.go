@@ -137,7 +137,7 @@ func SpreadText(s engine.Spread) string {
 }
 
 // TooFew says why nothing but a median is told of what a few people said.
-const TooFew = "With fewer than four answers no more is shown: it would give single ones away."
+const TooFew = "Fewer than four answered, so no more is shown."
 
 // VotesText is what the votes on the time box came to.
 func VotesText(t state.Timebox) string {
@@ -159,12 +159,8 @@ var costs = map[engine.Cost]string{
 // CostOf is what being wrong would cost, within a sentence.
 func CostOf(c engine.Cost) string { return costs[c] }
 
-// ProposalText is what the bot proposes, and why: the plan alone, or once it was
-// counted, with what people think before the first test.
-func ProposalText(t state.Timebox) string { return strings.Join(Proposed(t), " ") }
-
-// Proposed is ProposalText part by part: what people expect of it, where they were asked,
-// and what the plan comes to.
+// Proposed is what the bot proposes, and why, part by part: what people expect of it, where
+// they were asked, and what the plan comes to.
 func Proposed(t state.Timebox) []string {
 	if t.Outlook == nil {
 		return []string{fmt.Sprintf("The plan came to %s. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
@@ -176,13 +172,10 @@ func Proposed(t state.Timebox) []string {
 // (11 answers). Being wrong would cost a quarter of a year (2 say a day of work, …)."
 func OutlookText(o state.Outlook) string {
 	var out []string
-	few := false
 	if o.Worths > 0 {
-		few = o.Worths < state.FewestRaters
 		out = append(out, fmt.Sprintf("Before the tests, the confidence that this is worth building was %s of 9 (median of %s).", Number(o.Worth), Count(o.Worths, "answer", "answers")))
 	}
 	if o.Costs > 0 {
-		few = few || o.Costs < state.FewestRaters
 		var each []string
 		for _, c := range engine.Costs() {
 			if n := o.CostsOf[c]; n > 0 {
@@ -194,9 +187,6 @@ func OutlookText(o state.Outlook) string {
 			told = strings.Join(each, ", ")
 		}
 		out = append(out, fmt.Sprintf("Being wrong would cost %s (%s).", CostOf(o.Cost), told))
-	}
-	if few {
-		out = append(out, TooFew)
 	}
 	return strings.Join(out, " ")
 }

@@ -31,10 +31,17 @@ type StageReopened struct {
 	Asked     []state.UserID
 	Left      state.Stage `json:",omitempty"` // the stage that was open; it will come again
 	LeftRound int         `json:",omitempty"`
+
+	// The stage had been left out, and is taken up now, after its turn. What came
+	// between its turn and the stage that was open stays closed.
+	TakenUp bool `json:",omitempty"`
 }
 
 func (e StageReopened) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	if e.Left != "" {
+	switch {
+	case e.TakenUp:
+		k.Past = slices.DeleteFunc(slices.Clone(k.Past), func(w state.Window) bool { return w.Stage == e.Stage })
+	case e.Left != "":
 		k.Past = k.Past[:len(k.Past)-1]
 	}
 	for n := len(k.Past); e.Round == 1 && n > 0 && k.Past[n-1].Stage == e.Stage; n = len(k.Past) {

@@ -50,7 +50,7 @@ func TestFormsTakeTwoScreens(t *testing.T) {
 	const most = 2 * 844
 	for who, labels := range map[string][]string{
 		"ines": {"Start a kickoff", "Start a Kickoff"},
-		"maya": {"Ask a Question", "Add a Wording", "Choose", "Name Somebody", "Add an Assumption", "Open My Ballot", "Name the Risks", "Add a Test", "See the Plan", "Add an Action"},
+		"maya": {"Ask a Question", "Add a Wording", "Choose", "Name Somebody", "Add an Assumption", "Open My Ballot", "Name the Risks", "Add a Test", "See the Plan", "Add an Action", "Check In"},
 	} {
 		b := newBrowser(t, readScenario(t, "ferry.yaml"), who, 390)
 		for _, label := range labels {

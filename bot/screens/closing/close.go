@@ -46,11 +46,11 @@ func Asks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageClose)
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
-		Why:     "The summary goes into this channel, and " + followsText(p.Kickoff) + " with it.",
+		Why:     "With the summary " + followsText(p.Kickoff) + ".",
 		Minutes: 3,
 		Body:    []slack.Block{block.Text("%s so far.", words.Count(len(p.Kickoff.StandingActions()), "action", "actions"))},
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Add an Action", "open/close.action", args), screen.Button("See the Actions", "open/close.list", args)},
-		Note:    "Unposted, it is posted at the close as it stands.",
+		Note:    "If nobody posts it, it goes out at the close as it stands.",
 		Closed:  "The summary is posted in this channel, with all the actions, and " + followedText(p.Kickoff) + ".",
 	}, nil
 }
@@ -118,7 +118,7 @@ func looseBlocks(k state.Kickoff) []slack.Block {
 		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
 	}
 	if ids := words.Untested(k); len(ids) > 0 && !k.LeavesOut(state.StageBacklog) {
-		add("No test for %s, though they come first.", words.Listed(ids, 8))
+		add("To test first, and without a test: %s.", words.Listed(ids, 8))
 	}
 	if !k.LeavesOut(state.StageTimebox) && (k.Timebox.StopIf == "" || k.Timebox.BuildIf == "") {
 		add("What would make us stop, or build, is not written down.")

@@ -67,7 +67,7 @@ func Asks(p screen.Page) (screen.Asking, error) {
 		Body:    soFar(p.Kickoff),
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Add a Test", "open/backlog.test", args), screen.Button("Name the Risks", "open/backlog.kinds", args),
-			screen.Button("See the Tests", "open/backlog.list", args), screen.Button("I Am Done", "do/backlog.done", args)},
+			screen.Button("See the Tests", "open/backlog.list", args), screen.Button("That Is All", "do/backlog.done", args)},
 	}, nil
 }
 
@@ -79,7 +79,7 @@ func soFar(k state.Kickoff) []slack.Block {
 	}
 	switch {
 	case len(k.Order()) == 0:
-		return []slack.Block{block.Text("There is no assumption, so there is nothing to test. Press I Am Done.")}
+		return []slack.Block{block.Text("There is no assumption, so there is nothing to test. Press That Is All.")}
 	case len(first) == 0:
 		return []slack.Block{block.Text("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know.")}
 	}

@@ -139,7 +139,7 @@ func PageAt(p Page, pages int, last string) (at int, submit string) {
 	if at == pages-1 {
 		return at, last
 	}
-	return at, "Next Page"
+	return at, "Next"
 }
 
 // Redrawn is the form of that name as the answer to a form.

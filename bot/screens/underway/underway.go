@@ -194,9 +194,18 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
 		Blocks: append(blocks,
 			block.Text("%s", words.ConfidenceMove(k, c)),
-			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s%s", tested, words.FoundText(k), left, enoughText(k, progress))),
-			block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick.")),
+			block.Para(block.Bold("How far we are: "), block.Plain("%s %s%s", words.TestedAndFound(k, progress), left, enoughText(k, progress))),
+			block.Note(movedNote(c))),
 	}, nil
+}
+
+// movedNote says how the figures of a check-in are meant.
+func movedNote(c state.Checkin) string {
+	note := "Zones are those of the kickoff's map: only the evidence moves."
+	if len(c.Results) > 0 {
+		note = "The ranges hold the true share in 95 of 100 such tests (Wilson). " + note
+	}
+	return note
 }
 
 // movedText: "The evidence moved on 2 assumptions: A3, A1."
@@ -226,7 +235,7 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Posting{}, err
 	}
 	progress := views.ProgressOf(k, p.Now)
-	says := strings.Join([]string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}, " ")
+	says := strings.Join([]string{movedText(c), words.TestedAndFound(k, progress), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}, " ")
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", says)}
 	blocks = append(blocks, moveList(k, c.Moved, 3)...)
 	return screen.Posting{
