@@ -48,8 +48,8 @@ func Calibrate(rows []Outcome) Calibration {
 			c.WellEvidenced.add(o.Verdict)
 		}
 	}
-	c.Sentence = sentenceCase(c.TestFirst.fate("rated test-first") + "; " +
-		c.WellEvidenced.fate("thought well evidenced") + ".")
+	c.Sentence = sentenceCase(c.TestFirst.fate("to be tested first") + "; " +
+		c.WellEvidenced.fate("thought well known") + ".")
 	return c
 }
 
@@ -78,21 +78,22 @@ func (t Tally) fate(seen string) string {
 	return fmt.Sprintf("of %d %s, %d were tested: %s", t.Rated, seen, t.Tested, t.became())
 }
 
-// became counts what came of those that were tested: "2 held, 1 fell, 1 is still open".
+// became counts what came of those that were tested: "2 turned out true, 1 turned out
+// not true, 1 is not clear yet".
 func (t Tally) became() string {
 	var parts []string
 	if t.Held > 0 {
-		parts = append(parts, fmt.Sprintf("%d held", t.Held))
+		parts = append(parts, fmt.Sprintf("%d turned out true", t.Held))
 	}
 	if t.Fell > 0 {
-		parts = append(parts, fmt.Sprintf("%d fell", t.Fell))
+		parts = append(parts, fmt.Sprintf("%d turned out not true", t.Fell))
 	}
 	switch open := t.Tested - t.Held - t.Fell; open {
 	case 0:
 	case 1:
-		parts = append(parts, "1 is still open")
+		parts = append(parts, "1 is not clear yet")
 	default:
-		parts = append(parts, fmt.Sprintf("%d are still open", open))
+		parts = append(parts, fmt.Sprintf("%d are not clear yet", open))
 	}
 	return strings.Join(parts, ", ")
 }

@@ -88,7 +88,7 @@ func MapNotes(r engine.Result) []Block {
 	blocks := []Block{Note(text)}
 	firm := words.FirmText(r)
 	if firm != "" {
-		firm += " That is what drawing the raters anew many times gives: a hint, not a confidence."
+		firm += " " + words.FirmNote
 	}
 	for _, note := range []string{firm, words.StrictText(r), words.FlatText(r), words.AgreementText(r.Concordance)} {
 		if note != "" {

@@ -17,6 +17,9 @@ const (
 	openShare = 0.1
 )
 
+// FirmNote says what FirmText rests on.
+const FirmNote = "That is a hint and no promise: we tried many times what the order would be if chance chose whose ratings count."
+
 // FirmText says how firmly the first three stand at the top: "A1 is safely
 // among the first three; A4 and A6 could change places." It is empty where three
 // are all there is.

@@ -281,7 +281,7 @@ func (t *report) firm() {
 	}
 	t.section("How firm it is")
 	if first != "" {
-		t.say("%s That is what drawing the raters anew many times gives: a hint, not a confidence. With few raters it says little.", first)
+		t.say("%s %s With few raters it says little.", first, words.FirmNote)
 	}
 	if strict != "" {
 		t.say("%s", strict)
