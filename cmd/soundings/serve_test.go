@@ -33,6 +33,7 @@ type served struct {
 	service   *service
 	log       *lockedBuffer
 	lead      string
+	other     string // who takes part beside the lead
 	channel   string
 	posted    chan struct{} // one token for each message that was posted
 	stop      context.CancelFunc
@@ -85,8 +86,8 @@ func (r *served) populate() {
 		}
 	})
 	r.lead = r.workspace.AddUser(fakeslack.User{Name: "ines", RealName: "Ines Zeppelin", Zone: "Europe/Lisbon"})
-	other := r.workspace.AddUser(fakeslack.User{Name: "aroha", RealName: "Aroha Quicksand", Zone: "Pacific/Auckland"})
-	r.channel = r.workspace.AddChannel(fakeslack.Channel{Name: "ferry-bicycles", Members: []string{r.workspace.BotUser(), r.lead, other}})
+	r.other = r.workspace.AddUser(fakeslack.User{Name: "aroha", RealName: "Aroha Quicksand", Zone: "Pacific/Auckland"})
+	r.channel = r.workspace.AddChannel(fakeslack.Channel{Name: "ferry-bicycles", Members: []string{r.workspace.BotUser(), r.lead, r.other}})
 }
 
 func (r *served) settings(t *testing.T, platform string, socket bool) settings {
@@ -137,6 +138,7 @@ func (r *served) startKickoff(t *testing.T) {
 	for block, text := range brief() {
 		require.NoError(t, w.Client.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
 	}
+	require.NoError(t, w.Client.Type(r.lead, form.ID, "people", "in", blockkit.Value{IDs: []string{r.other}}))
 	faults, err := w.Client.Submit(t.Context(), r.lead, form.ID)
 	require.NoError(t, err, "submit")
 	require.Empty(t, faults, "submit")

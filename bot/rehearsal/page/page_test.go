@@ -393,13 +393,14 @@ func TestSharingOnDemand(t *testing.T) {
 	v.post("/share", "do", "share")
 	v.mustShow("Shared with another company", "Stop sharing the channel")
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
-	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:size:in", "all", "field:pace:in", "3"}
+	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:size:in", "all", "field:pace:in", "3",
+		"field:people:in", v.page.Team().Users()[2].ID}
 	v.press("Start", typed...)
 	v.mustShow(`<dialog id="form"`, "Another company reads this channel", `value="Bikes &amp; boats"`, "Nobody knows.")
 	assert.Empty(t, v.page.Team().Messages(v.channel()), "messages stand in the channel already")
 	v.press("Start Anyway", typed...)
 	v.mustNotShow(`<dialog id="form"`)
-	v.mustShow("1 wording so far.")
+	v.mustShow("Read the Brief")
 	v.post("/share", "do", "stop")
 	v.mustNotShow("Shared with another company")
 }
