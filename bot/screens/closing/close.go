@@ -92,7 +92,7 @@ func Settles(p screen.Page) (screen.Settling, error) {
 	case ok && !w.Closed.IsZero() && k.Stage != state.StageClose:
 		return screen.Settling{Title: "The summary", Over: "It is posted, and " + followedText(k) + "."}, nil
 	case !ok || !screen.TakesAnswers(k, w):
-		return screen.Settling{Title: "The summary", Over: "An earlier stage is open again, so this has to wait."}, nil
+		return screen.Settling{Title: "The summary", Over: "An earlier step is open again, so this has to wait."}, nil
 	}
 	args := screen.StageArgs(p, state.StageClose)
 	body := []slack.Block{
