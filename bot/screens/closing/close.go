@@ -115,7 +115,7 @@ func looseBlocks(k state.Kickoff) []slack.Block {
 		add("No action has been noted.")
 	}
 	if n := len(views.OpenQuestions(k.Brief)); n > 0 {
-		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
+		add("%s without an answer.", words.Count(n, "question is", "questions are"))
 	}
 	if ids := words.Untested(k); len(ids) > 0 && !k.LeavesOut(state.StageBacklog) {
 		add("To test first, and without a test: %s.", words.Listed(ids, 8))
