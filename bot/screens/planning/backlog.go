@@ -25,7 +25,7 @@ func Forms() map[string]screen.Form {
 		"backlog.kinds":   {May: screen.Both(hasAssumptions, screen.Answering(state.StageBacklog)), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
 		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
 		"backlog.own":     {May: screen.Both(hasAssumptions, mayPlan), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.guide":   {Fill: howProposed}, // of the method screen.Args.Choice
+		"backlog.guide":   {May: screen.MayTakePart, Fill: howProposed}, // of the method screen.Args.Choice, or of test screen.Args.N
 		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
