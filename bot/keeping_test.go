@@ -1,9 +1,9 @@
 package bot_test
 
 import (
-	"fmt"
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"log/slog"
 	"regexp"
 	"strings"
