@@ -69,6 +69,10 @@ type Config struct {
 	// Drafter drafts wordings for the leads who ask for them; nil is off.
 	Drafter drafts.Drafter
 
+	// AnswerWithin is how long a request may take until it is answered with an
+	// error; more than 300 ms. Default: 2.5 s, since the platform waits 3 s.
+	AnswerWithin time.Duration
+
 	// Lookups is how many people are looked up at once. Default: 8.
 	Lookups int
 
@@ -132,7 +136,7 @@ func New(c Config) (*Bot, error) {
 	return &Bot{
 		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who, Orders: queue,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
-			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage},
+			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage, AnswerWithin: c.AnswerWithin},
 		Keeping: &keeping.Keeper{Journal: c.Journal, Queue: c.Queue, Kickoffs: store, Clock: c.Clock, Logger: c.Logger, KeepEnded: c.KeepEnded},
 		worker: outgoing.NewWorker(outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics}),

@@ -136,7 +136,7 @@ func TestDeepPayloads(t *testing.T) {
 				began := time.Now()
 				w := httptest.NewRecorder()
 				handler.ServeHTTP(w, signedRequest(doors[i].path, doors[i].kind, body))
-				assert.Less(t, time.Since(began), time.Second, "%d levels to %s", levels, doors[i].path)
+				assert.Less(t, time.Since(began), 20*time.Second, "%d levels to %s", levels, doors[i].path)
 				assert.Contains(t, []int{http.StatusOK, http.StatusBadRequest, http.StatusInternalServerError}, w.Code)
 				assert.False(t, *panicked, "%d levels to %s", levels, doors[i].path)
 			}

@@ -106,7 +106,7 @@ func newTestBot(t testing.TB, o options) *testBot {
 		start = noon
 	}
 	h := &testBot{t: t, clock: jobs.NewVirtual(start), journal: journal.New(o.rdb, journal.Options{}), refuser: &refuser{next: o.transport}}
-	workspace := fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, Logger: o.logger, EnforceRates: o.pair}
+	workspace := fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, Logger: o.logger, EnforceRates: o.pair, AckWithin: time.Minute}
 	if o.workspace != nil {
 		o.workspace(&workspace)
 	}
@@ -114,8 +114,8 @@ func newTestBot(t testing.TB, o options) *testBot {
 	h.api = serve(t, h.ws.Handler())
 	h.ws.SetURL(h.api)
 	h.config = bot.Config{
-		Journal: h.journal, Queue: h.clock, Clock: h.clock.Now, Logger: o.logger, Secret: testSecret, Lookups: 1, Drafter: o.drafter,
-		Chat: chat.New(testToken, h.api+"/api/", &http.Client{Transport: h.refuser, Timeout: 10 * time.Second}),
+		Journal: h.journal, Queue: h.clock, Clock: h.clock.Now, Logger: o.logger, Secret: testSecret, Lookups: 1, Drafter: o.drafter, AnswerWithin: 50 * time.Second,
+		Chat: chat.New(testToken, h.api+"/api/", &http.Client{Transport: h.refuser, Timeout: time.Minute}),
 	}
 	if o.queue != nil {
 		h.config.Queue = o.queue(h.clock)

@@ -36,13 +36,13 @@ type crowd struct {
 }
 
 // within bounds every wait.
-const within = 15 * time.Second
+const within = time.Minute
 
 func newCrowd(t *testing.T, people int) *crowd {
 	t.Helper()
 	url := storetest.Server(t)
 	c := &crowd{testBot: &testBot{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
-	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret})
+	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret, AckWithin: 2 * within})
 	c.api = serve(t, c.ws.Handler())
 	c.ws.SetURL(c.api)
 	c.ws.OnCall(func(fakeslack.Call) {
@@ -76,7 +76,7 @@ func (c *crowd) process(url string) {
 	c.t.Helper()
 	rdb := storetest.Client(c.t, url)
 	queue := jobs.NewAsynq(rdb, jobs.Options{PollInterval: 50 * time.Millisecond, DueInterval: 200 * time.Millisecond})
-	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second,
+	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second, AnswerWithin: within,
 		Chat: chat.New(testToken, c.api+"/api/", nil)})
 	c.must(err)
 	c.bots = append(c.bots, b)

@@ -148,7 +148,8 @@ func TestAnswersInTimeThoughRedisIsFrozen(t *testing.T) {
 				began := time.Now()
 				w := httptest.NewRecorder()
 				b.Handler().ServeHTTP(w, signedRequest(path, what[0], what[1]))
-				assert.Less(t, time.Since(began), 2900*time.Millisecond, path)
+				// TestInTime holds the 2.5 seconds; without them this takes 10.
+				assert.Less(t, time.Since(began), 8*time.Second, path)
 				assert.Equal(t, http.StatusInternalServerError, w.Code, path)
 			})
 		}

@@ -446,7 +446,7 @@ func TestSocketOfTwoTeams(t *testing.T) {
 		stop()
 		assert.NoError(t, <-ended)
 	}()
-	waiting, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	waiting, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	must(t, h.quay.ws.AwaitSockets(waiting, 1))
 	for _, p := range h.teams() {

@@ -1,6 +1,7 @@
 package incoming
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,8 +15,8 @@ import (
 // still waits then, as in line behind others for a Redis that does not answer, is
 // not waited for.
 const (
-	workTime   = 2200 * time.Millisecond
 	answerTime = 2500 * time.Millisecond
+	leftToEnd  = 300 * time.Millisecond // of that, for the work to end in order
 )
 
 // errLate says that nobody knows yet whether a request was done: it was not
@@ -30,7 +31,8 @@ func (v *Receiver) inTime(ctx context.Context, work func(context.Context) (any, 
 		err    error
 	}
 	done := make(chan result, 1)
-	working, cancel := context.WithTimeout(ctx, workTime)
+	within := cmp.Or(v.AnswerWithin, answerTime)
+	working, cancel := context.WithTimeout(ctx, within-leftToEnd)
 	go func() {
 		defer cancel()
 		var r result
@@ -43,7 +45,7 @@ func (v *Receiver) inTime(ctx context.Context, work func(context.Context) (any, 
 		}()
 		r.answer, r.err = work(working)
 	}()
-	late := time.NewTimer(answerTime)
+	late := time.NewTimer(within)
 	defer late.Stop()
 	select {
 	case r := <-done:

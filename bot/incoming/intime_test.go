@@ -25,7 +25,7 @@ func TestInTime(t *testing.T) {
 			"what obeys its context ends in order": {func(ctx context.Context) (any, error) {
 				<-ctx.Done()
 				return nil, nil // a word to somebody was cut off, and the rest is done
-			}, workTime, ""},
+			}, answerTime - leftToEnd, ""},
 			"what waits on is not waited for": {func(context.Context) (any, error) {
 				time.Sleep(time.Minute)
 				return nil, nil

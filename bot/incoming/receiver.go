@@ -46,6 +46,8 @@ type Receiver struct {
 	Secret      string // signs what the platform sends over HTTP
 	Command     string // the slash command
 	InstallPage string // where a team installs the app; may be empty
+
+	AnswerWithin time.Duration // how long a request may take; 0 is 2.5 s
 }
 
 // errUnreadable marks what the platform sent but we cannot make sense of.

@@ -43,7 +43,7 @@ func TestReplicaThatStopped(t *testing.T) {
 	thaw := storetest.Freeze(t, replica)
 	began := time.Now()
 	assert.ErrorIs(t, write("d2"), journal.ErrNotReplicated)
-	assert.Less(t, time.Since(began), 2*time.Second)
+	assert.Less(t, time.Since(began), 20*time.Second, "it waits for no replica that does not answer")
 	// Sent again, over whichever connection, it is stored already; and still it is not safe.
 	other := journal.New(storetest.Client(t, primary), journal.Options{Replicas: 1})
 	_, err := other.Append(t.Context(), key, journal.Write{Data: []byte("rating"), Delivery: "d2", Commutes: true})

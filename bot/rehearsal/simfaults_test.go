@@ -97,7 +97,7 @@ func (s *simulation) startProcess() *process {
 	var err error
 	p.bot, err = bot.New(bot.Config{
 		Journal: journal.New(rdb, journal.Options{}), Queue: &processQueue{p}, Chat: chat.New(GuestBotToken, "http://platform/api/", &http.Client{Transport: p}),
-		Clock: func() time.Time { return s.clock.Now().Add(p.skew) }, Secret: GuestSigningSecret, Lookups: 1,
+		Clock: func() time.Time { return s.clock.Now().Add(p.skew) }, Secret: GuestSigningSecret, Lookups: 1, AnswerWithin: patient,
 	})
 	if err != nil {
 		panic(fmt.Sprintf("start a process: %v", err))

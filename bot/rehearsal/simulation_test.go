@@ -129,7 +129,7 @@ func newSimulation(t *testing.T, store *miniredis.Miniredis, seed uint64, f simF
 	s.cast = &cast{script: script.Scenario, clock: jobs.NewVirtual(script.Starts)}
 	s.queue = &simQueue{Virtual: s.clock, known: map[string]bool{}, running: map[string]jobs.Job{}}
 	s.team = fakeslack.NewTeam(fakeslack.Config{Clock: s.clock.Now, SigningSecret: GuestSigningSecret, EnforceRates: true,
-		Faults: f.reordered, Pause: s.wait, HTTPClient: &http.Client{Transport: deliveries{s}}, URL: "http://platform", BotURL: "http://bot"})
+		Faults: f.reordered, Pause: s.wait, AckWithin: 2 * patient, HTTPClient: &http.Client{Transport: deliveries{s}}, URL: "http://platform", BotURL: "http://bot"})
 	s.team.OnCall(s.called)
 	s.gather()
 	for range f.processes {

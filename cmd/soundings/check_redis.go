@@ -222,10 +222,12 @@ func (s storeState) examineReplicas(all *findings, set settings) {
 // request needs within the platform's three seconds.
 const slowStore = 100 * time.Millisecond
 
+// examineLatency goes by the fastest answer: distance slows all of them, a busy
+// machine some. Since one that is busy enough slows all, it is worth a note.
 func (s storeState) examineLatency(all *findings) {
-	middle := slices.Sorted(slices.Values(s.pings))[len(s.pings)/2].Round(10 * time.Microsecond)
-	answer := fmt.Sprintf("an answer takes %v (the middle one of %d)", middle, len(s.pings))
+	fastest := slices.Min(s.pings).Round(10 * time.Microsecond)
+	answer := fmt.Sprintf("an answer takes %v (the fastest of %d)", fastest, len(s.pings))
 	all.first("redis latency",
-		row{middle > slowStore, toMend, answer + ": run the bot nearer to it, since the platform waits three seconds"},
+		row{fastest > slowStore, isNote, answer + ": unless this machine is only busy right now, run the bot nearer to Redis, since the platform waits three seconds"},
 		row{true, isGood, answer})
 }

@@ -106,7 +106,9 @@ func TestCheckFindsAllGood(t *testing.T) {
 	for _, item := range []string{"bot token", "scopes", "clock", "app token", "redis", "redis append", "redis persistence", "redis eviction", "redis latency", "channels", "model"} {
 		want[item] = isGood
 	}
-	want["redis content"] = isNote // nothing has begun
+	want["redis content"] = isNote                                          // nothing has begun
+	assert.Contains(t, []string{isGood, isNote}, verdicts["redis latency"]) // this machine may be busy
+	want["redis latency"] = verdicts["redis latency"]
 	assert.Equal(t, want, verdicts, "got %v, want %v; texts %q", verdicts, want, texts)
 	mustBeEmpty(t, url)
 	assert.Equal(t, []string{"GET Bearer " + madeUpKey}, o.sent, "the model was asked")
@@ -252,8 +254,10 @@ func TestStoreStates(t *testing.T) {
 		{"nothing is thrown away", ok, storeState.examineEviction, isGood, "throws nothing away"},
 		{"the least used go", with(func(s *storeState) { s.eviction = "allkeys-lru" }), storeState.examineEviction, toMend, "set it to noeviction"},
 		{"eviction is not told", storeState{}, storeState.examineEviction, isNote, "must be noeviction"},
-		{"one slow answer is chance", with(func(s *storeState) { s.pings = []time.Duration{time.Second, time.Millisecond, time.Millisecond} }), storeState.examineLatency, isGood, "1ms"},
-		{"slow answers are far away", with(func(s *storeState) { s.pings = []time.Duration{time.Second, 200 * time.Millisecond, time.Millisecond} }), storeState.examineLatency, toMend, "nearer"},
+		{"slow answers among fast ones are chance", with(func(s *storeState) { s.pings = []time.Duration{time.Second, time.Second, time.Millisecond} }), storeState.examineLatency, isGood, "1ms"},
+		{"slow answers are far away", with(func(s *storeState) {
+			s.pings = []time.Duration{time.Second, 200 * time.Millisecond, 101 * time.Millisecond}
+		}), storeState.examineLatency, isNote, "101ms (the fastest of 3): unless"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			var all findings

@@ -106,8 +106,8 @@ func measure(t *testing.T, all []labelled) map[string]*tally {
 }
 
 // TestHintsOnLabelledTexts measures each hint on texts that people might write, good
-// ones and bad ones of each kind. A hint too many costs trust in all of them: at most
-// one text in twenty may get one that it should not.
+// ones and bad ones of each kind. A hint too many costs trust in all of them: each may be
+// said of at most one text in twenty of which it should not be said.
 func TestHintsOnLabelledTexts(t *testing.T) {
 	all := readLabelled(t, "labelled.tsv")
 	require.Len(t, all, 120)
@@ -120,14 +120,17 @@ func TestHintsOnLabelledTexts(t *testing.T) {
 	}
 }
 
-// TestHintsOnUnseenTexts measures them on texts that were written after the rules:
-// on those the rules were written with, they do better than they are.
-func TestHintsOnUnseenTexts(t *testing.T) {
-	var sum tally
-	for _, s := range measure(t, readLabelled(t, "unseen.tsv")) {
-		sum.bad, sum.found, sum.good, sum.alarms = sum.bad+s.bad, sum.found+s.found, sum.good+s.good, sum.alarms+s.alarms
+// TestHintsOnLaterTexts measures them on texts that were written after the rules: on
+// those the rules were written with, they do better than they are. The second file was
+// written after the rules were mended with the first of them.
+func TestHintsOnLaterTexts(t *testing.T) {
+	for _, file := range []string{"unseen.tsv", "third.tsv"} {
+		var sum tally
+		for name, s := range measure(t, readLabelled(t, file)) {
+			sum.bad, sum.found, sum.good, sum.alarms = sum.bad+s.bad, sum.found+s.found, sum.good+s.good, sum.alarms+s.alarms
+			assert.LessOrEqual(t, s.alarms*20, s.good, "%s is said too often in %s", name, file)
+		}
+		t.Logf("%s: together recall %d of %d, false alarms %d of %d", file, sum.found, sum.bad, sum.alarms, sum.good)
+		assert.GreaterOrEqual(t, sum.found*10, sum.bad*8, "hints find too little of %s", file)
 	}
-	t.Logf("together recall %d of %d, false alarms %d of %d", sum.found, sum.bad, sum.alarms, sum.good)
-	assert.LessOrEqual(t, sum.alarms*20, sum.good, "hints are said too often")
-	assert.GreaterOrEqual(t, sum.found*2, sum.bad, "hints find less than half")
 }

@@ -11,17 +11,18 @@ import (
 // stood out. Like those of [Wording] they are guesses, shown and never enforced.
 func Problem(text string) []string {
 	plain := plainText(text)
-	solution, goal := namesSolution(text), anyOf(goalShapes, plain)
+	solution, lack := namesSolution(text), anyOf(lackShapes, plain)
+	goal := anyOf(goalShapes, plain) || isWish(plain)
 	var hints []string
 	for _, h := range []struct {
 		found bool
 		say   string
 	}{
 		{solution, "This names a solution already: try writing what is hard today, for whom, and when."},
-		{anyOf(lackShapes, plain), "This says what is not there: try writing what goes wrong without it, and for whom."},
+		{lack, "This says what is not there: try writing what goes wrong without it, and for whom."},
 		{goal && !solution, "This is a goal: try writing what stands in its way today."},
 		{areTwo(text), "There may be two problems in here: try one of them, and keep the other for a kickoff of its own."},
-		{!solution && !goal && hasNobody(plain), "It does not say who has the problem: try naming who, and when."},
+		{!solution && !goal && !lack && hasNobody(plain), "It does not say who has the problem: try naming who, and when."},
 	} {
 		if h.found {
 			hints = append(hints, h.say)
@@ -40,11 +41,13 @@ const making = `(?:build|add|create|implement|develop|launch|introduce|design|in
 // orderShapes find a sentence that begins with an order to make something.
 var orderShapes = []*regexp.Regexp{
 	begin(making + ` (?:an?|the|our|all|more|new|live|push|another)`),
+	begin(`(?:let us|let's) (?:` + making[3:len(making)-1] + `|give|get|use|make|try)`),
 	shape(`there (?:should|must|ought to|needs to) be an? (?:\p{L}+ )?(?:` + thing + `|sign|counter)`),
 }
 
 var solutionShapes = []*regexp.Regexp{
-	shape(`(?:need|needs|want|wants|require|requires|get|deserve|have) (?:an?|the|another|our own|their own)(?: \p{L}+){0,2} ` + thing),
+	shape(`(?:need|needs|want|wants|require|requires|get|deserve|have) (?:an?|one|the|another|our own|their own)(?: \p{L}+){0,2} ` + thing),
+	begin(`an? (?:\p{L}+ )?` + thing + ` (?:would|could|might|will|can) (?:help|let|allow|show|tell|save|solve|make|enable)`),
 	shape(`we (?:need|want|have|ought|plan) to` + oneMore + making),
 	shape(`wir (?:brauchen|benötigen) (?:eine?n?|einen) (?:\p{L}+ )?(?:app|anwendung|website|webseite|seite|plattform|werkzeug|system|software)`),
 	shape(`(?:il faut|il faudrait|nous avons besoin d'une?|on a besoin d'une?)` + oneMore + `(?:créer|appli|application|site|outil)`),
@@ -88,6 +91,12 @@ var goalShapes = []*regexp.Regexp{
 	shape(`(?:nous voulons|notre objectif)`), shape(`(?:queremos|nuestro objetivo)`),
 }
 
+// isWish reports whether a statement says what should be, and not what is. What must be
+// may well be the problem: "carers must fill in the form three times".
+func isWish(plain string) bool { return says(wishWord, plain) }
+
+var wishWord = shape(`(?:should|shouldn't|ought to|sollten?|devraient|devrait|deberían|debería)`)
+
 // areTwo reports whether a statement says itself that it goes on to another problem.
 // Several sentences are none: the second often says what comes of the first.
 func areTwo(text string) bool {
@@ -110,8 +119,20 @@ func hasNobody(plain string) bool {
 	if langs := languagesOf(words(plain)); len(langs) > len(spoken) || !slices.Contains(langs, spoken[0]) {
 		return false
 	}
-	return !slices.ContainsFunc(ws, isPeople)
+	for i, w := range ws {
+		if isPeople(w) || i > 0 && oneOf[ws[i-1]] && isPeople(w+"s") {
+			return false
+		}
+	}
+	return true
 }
+
+// oneOf are words before a single one, by which a noun such as "lawyer" is told from
+// what ends like it, such as "later".
+var oneOf = setOf(`a an one each every the no another`)
+
+// endsOfPeople end many a word for several people, and few others.
+var endsOfPeople = []string{"ers", "ors", "ists", "ants", "ees", "ians", "men", "women", "folk", "people", "parents", "mothers", "fathers"}
 
 // isPeople reports whether a word is somebody, or a pronoun for somebody.
 func isPeople(w string) bool {
@@ -126,12 +147,7 @@ func isPeople(w string) bool {
 	if notPeople[w] || notPeople[one] || len(w) < 6 {
 		return false
 	}
-	for _, end := range []string{"ers", "ors", "ists", "ants", "ees", "ians"} {
-		if strings.HasSuffix(w, end) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(endsOfPeople, func(end string) bool { return strings.HasSuffix(w, end) })
 }
 
 func setOf(list string) map[string]bool {
@@ -149,11 +165,18 @@ var (
 		client customer user guest passenger deckhand driver cyclist pupil student teacher tenant owner farmer bakery bakeries baker
 		company companies shop volunteer visitor member resident neighbour citizen merchant agent clerk chief lead expert novice
 		traveller commuter regular operator newcomer beginner trainee worker boss founder partner supplier seller buyer household
-		sailor skipper captain police firefighter midwife caretaker witness applicant candidate donor refugee adult others those`)
+		sailor skipper captain police firefighter midwife caretaker witness applicant candidate donor refugee adult others those
+		mother father mum dad grandparent sister brother wife husband couple relative baby babies infant toddler teenager youth
+		senior elder pilot cook chef guide coach judge priest vet bride host local recipient adolescent therapist apprentice
+		intern secretary secretaries beneficiary beneficiaries department council agency agencies club association charity
+		charities choir band jury troop management public audience crowd`)
 	notPeople = setOf(`number order letter computer server paper offer filter trailer other answer counter summer winter manner matter
 		paper folder printer scanner sensor error door floor factor motor monitor indicator color colour harbour corner border quarter
 		chapter meter parameter layer router timer trigger buffer container header footer power water weather layover turnover
 		takeover registers transfer newsletter sticker poster banner tower shower dinner river cover corridor mirror elevator
 		calculator generator processor author tensor committee coffee degree fee tree guarantee grant plant variant warrant restaurant
-		list checklist specialist consultants lists`)
+		list checklist lists specimen regimen abdomen pollutant dominant coolant
+		another either neither whether rather former latter over under after never ever water quarter semester december
+		november october september fever liver ladder cluster register transfer disaster copier boiler cooler heater
+		freezer charger loader tanker trailer sector vector elevator reactor tractor projector detector conveyor`)
 )

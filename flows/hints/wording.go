@@ -27,7 +27,7 @@ func Wording(text string) []string {
 	if letters > tooLong {
 		return []string{long}
 	}
-	feature := isFeature(text)
+	feature := isFeature(text) || isTold(plainText(text))
 	var hints []string
 	for _, h := range []struct {
 		found bool
@@ -86,14 +86,19 @@ var (
 		begin(`(?:who|what|why|when|where|how) (?:do|does|did|is|are|was|were|can|could|would|will|should|happens|pays)`),
 		begin(`(?:i|we) (?:wonder|ask ourselves)`),
 	}
-	indirect = begin(`(?:how (?:many|much|often|long|far)|whether)`)
+	indirect = begin(`(?:how (?:many|much|often|long|far)|whether|which \p{L}+ (?:is|are|was|were|do|does|did|can|will|would|could|should))`)
 	settled  = shape(`(?:depends?|matters?|decides?|makes?)`)
 )
 
-// isNorm reports whether a sentence says what should be, outside of a clause inside it.
+// isNorm reports whether a sentence says what should be.
 func isNorm(text string) bool {
 	plain := plainText(text)
-	for _, at := range normWord.FindAllStringIndex(plain, -1) {
+	return says(normWord, plain) || anyOf(normShapes, plain)
+}
+
+// says reports whether a word stands in a sentence, outside of a clause inside it.
+func says(word *regexp.Regexp, plain string) bool {
+	for _, at := range word.FindAllStringIndex(plain, -1) {
 		before := lowerWords(plain[:at[0]])
 		if len(before) == 0 || !slices.ContainsFunc(before, func(w string) bool { return insideNorm[w] }) {
 			return true
@@ -104,7 +109,12 @@ func isNorm(text string) bool {
 
 var (
 	normWord   = shape(`(?:should|shouldn't|ought to|must(?: not)?|mustn't|sollten?|sollen|devraient|devrait|deberían|debería)`)
-	insideNorm = map[string]bool{"who": true, "that": true, "which": true, "whether": true, "if": true, "when": true, "what": true, "as": true, "than": true}
+	insideNorm = setOf(`who whoever that which whether if when where what why how as than`)
+	normShapes = []*regexp.Regexp{
+		begin(`(?:everybody|everyone|nobody|no one) (?:has|have) to be`),
+		begin(`\p{L}+ deserves?`),
+		begin(`it (?:is|would be) (?:only )?(?:fair|unfair|wrong|right|our duty) (?:that|to|if)`),
+	}
 )
 
 // plainText is a text in lower case, with single blanks and one kind of apostrophe.
@@ -145,6 +155,16 @@ func shape(words string) *regexp.Regexp { return regexp.MustCompile(wordBegins +
 func isFeature(text string) bool {
 	plain := plainText(text)
 	return anyOf(featureShapes, plain) || anyOf(orderShapes, plain)
+}
+
+// toldTo finds a thing of ours, and what it should do.
+var toldTo = shape(`(?:the|our|a|an|this) (?:\p{L}+ )?` + thing + ` (?:should|ought to) (\p{L}+)`)
+
+// isTold reports whether a sentence says what a thing should do; what it should be, such
+// as safe, is a norm.
+func isTold(plain string) bool {
+	found := toldTo.FindStringSubmatch(plain)
+	return found != nil && !slices.Contains([]string{"be", "not", "never", "always"}, found[1])
 }
 
 func anyOf(shapes []*regexp.Regexp, plain string) bool {
