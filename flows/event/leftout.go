@@ -14,7 +14,10 @@ type StagesLeftOut struct {
 }
 
 func (e StagesLeftOut) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.LeftOut = slices.Clone(e.Stages)
+	k.LeftOut = nil // none and an empty list are one in the journal, so in the state too
+	if len(e.Stages) > 0 {
+		k.LeftOut = slices.Clone(e.Stages)
+	}
 }
 
 // leaveOut adds a stage to those that are passed over.
@@ -32,7 +35,7 @@ func takeUp(k *state.Kickoff, s state.Stage) {
 	}
 	k.LeftOut = slices.DeleteFunc(slices.Clone(k.LeftOut), func(out state.Stage) bool { return out == s })
 	if len(k.LeftOut) == 0 {
-		k.LeftOut = nil // none and an empty list are one in the journal, so in the state too
+		k.LeftOut = nil // as above
 	}
 }
 

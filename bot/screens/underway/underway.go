@@ -85,7 +85,7 @@ func actionNudge(p screen.Page) screen.Nudge {
 // Desk is what a lead can do about a discovery that is underway.
 func Desk(p screen.Page) []screen.Control {
 	return []screen.Control{{Button: screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose)),
-		Does: "Go through the summary and change what is yours to change."}}
+		Does: "Go through it, and change it."}}
 }
 
 func checkinArgs(p screen.Page, n int) screen.Args {
