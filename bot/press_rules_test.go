@@ -29,9 +29,9 @@ const always = "ended"
 // without the verb. A button on a screen that has no row here is a fault.
 func rules() map[string]rule {
 	lead, leadAlways, own := rule{lead: true}, rule{lead: true, until: always}, rule{own: true}
-	look, answer, askable := rule{look: true, until: always}, rule{}, rule{until: "close"}
+	look, answer := rule{look: true, until: always}, rule{}
 	return map[string]rule{
-		"brief.start": {any: true}, "brief.read": answer, "brief.ask": askable, "brief.answer": {until: always},
+		"brief.start": {any: true}, "brief.read": answer, "brief.ask": {until: always}, "brief.answer": {until: always},
 		"brief.whole": look, "brief.edit": lead,
 		"framing.whole": look, "framing.add": answer, "framing.questions": {look: true}, "framing.edit": own, "framing.vote": answer,
 		"draft.ladder": lead, "draft.gist": leadAlways, "draft.gist.use": leadAlways, "rating.gist": leadAlways,
@@ -44,7 +44,7 @@ func rules() map[string]rule {
 		"tidying.look": lead, "tidying.leave": lead, "tidying.open": lead, "tidying.stands": own,
 		"rating.deal": {lead: true, until: "assumptions"}, "rating.ballot": answer, "rating.blank": answer, "rating.same": answer, "rating.because": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
 		"backlog.kinds": answer, "backlog.test": {until: always}, "backlog.own": {until: always}, "backlog.guide": look, "backlog.edit": {own: true, until: always}, "backlog.list": look, "backlog.plan": {own: true, until: always}, "backlog.counted": look, "backlog.done": answer,
-		"timebox.vote": answer, "timebox.worth": answer, "timebox.cost": answer, "foresight.say": {until: "underway"}, "timebox.why": look, "timebox.settle": lead,
+		"timebox.vote": answer, "timebox.worth": answer, "timebox.cost": answer, "foresight.say": {until: always}, "timebox.why": look, "timebox.settle": lead,
 		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.post": lead, "close.done": {own: true, until: always}, "close.outside": lead,
 		"close.preview": leadAlways, "close.part": leadAlways, "close.change": leadAlways,
 		"checkin.report": answer, "checkin.reports": look, "checkin.correct": own, "decision.vote": answer, "decision.settle": lead, "decision.against": lead,

@@ -134,17 +134,15 @@ func (i MarkRead) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return events, nil
 }
 
-// Ask asks a question. It is welcome until the summary is out.
+// Ask asks a question. It is welcome until the end: whoever reads the brief later has some
+// as well, and a lead hears of each.
 type Ask struct {
 	By
 	Ask string
 }
 
 func (i Ask) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	if err := cmp.Or(
-		refuseIf(k.Stage == state.StageUnderway, "", "The summary is out, with the questions that were open. Please ask in the channel."),
-		checkText("ask", "question", i.Ask, MaxText, true),
-	); err != nil {
+	if err := checkText("ask", "question", i.Ask, MaxText, true); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Brief.Questions, func(q state.Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {

@@ -46,19 +46,45 @@ func saidNothing(k *state.Kickoff, u state.UserID, past []state.Window) bool {
 	return false
 }
 
-// cameBack tells somebody where things stand who finishes a stage after a long silence.
-// A ballot does not bring that about: a message to them would say that they voted.
+// cameBack tells somebody once where things stand who answers something after a long silence.
 func (b *reaction) cameBack(r event.Record) {
+	at, answered := state.Stage(""), false
 	for _, e := range r.Events {
-		f, finished := e.(event.FinishedStage)
-		if !finished || event.IsBoxed(f.Stage) || b.k.IsLead(r.By) {
-			continue
+		if answers(e) {
+			at, answered = b.k.Stage, true
 		}
-		earlier := lists.Keep(b.k.Past, func(w state.Window) bool { return w.Stage != f.Stage })
-		if saidNothing(b.k, r.By, earlier) {
-			b.tell(ScreenStanding, cameBackTo+string(f.Stage), r.By)
+		if f, finished := e.(event.FinishedStage); finished { // which may have closed with it
+			at = f.Stage
 		}
 	}
+	if !answered || !b.k.Takes(r.By) || b.k.IsLead(r.By) {
+		return
+	}
+	earlier := lists.Keep(b.k.Past, func(w state.Window) bool { return w.Stage != at })
+	if saidNothing(b.k, r.By, earlier) && !toldBack(b.k, r.By) {
+		b.tell(ScreenStanding, cameBackTo+string(at), r.By)
+	}
+}
+
+// answers reports that an event is somebody's answer to what was asked.
+func answers(e event.Event) bool {
+	switch e.(type) {
+	case event.FinishedStage, event.QuestionAsked, event.WordingAdded, event.FramingVoted, event.PlacedSelf, event.AssumptionAdded,
+		event.Rated, event.ReasonGiven, event.KindVoted, event.TestAdded, event.WeeksVoted, event.OutlookVoted, event.Foreseen,
+		event.ActionDone, event.ResultReported, event.NewRated, event.EvidenceRerated, event.ConfidenceVoted, event.DecisionVoted:
+		return true
+	}
+	return false
+}
+
+// toldBack reports that somebody was welcomed back before.
+func toldBack(k *state.Kickoff, u state.UserID) bool {
+	for name := range k.Posted {
+		if s := ParseSlot(name); s.Screen == ScreenStanding && s.To == u && CameBack(s.Arg) {
+			return true
+		}
+	}
+	return false
 }
 
 // cameBackTo begins the arg of a standing for somebody who came back.

@@ -6,8 +6,46 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
+
+// Whoever was silent for two steps is told once where things stand, whatever they answer:
+// a step, a ballot, or a check-in.
+func TestWhoeverComesBackIsToldOnce(t *testing.T) {
+	all := []state.UserID{"ines", "tui", "kofi"}
+	k := begin()
+	k.Leads, k.People = []state.UserID{"ines"}, []state.Person{{ID: "ines"}, {ID: "tui"}, {ID: "kofi"}}
+	for _, s := range []state.Stage{state.StageBrief, state.StageRoles, state.StageAssumptions} {
+		k.Past = append(k.Past, state.Window{Stage: s, Asked: all, Phase: state.PhaseClosed, Done: map[state.UserID]time.Time{"kofi": monday}})
+	}
+	for _, c := range []struct {
+		stage state.Stage
+		e     event.Event
+		tells bool
+	}{
+		{state.StageRating, event.Rated{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 3}, true},
+		{state.StageRating, event.FinishedStage{Stage: state.StageRating}, true},
+		{state.StageBacklog, event.FinishedStage{Stage: state.StageBacklog}, true},
+		{state.StageTimebox, event.WeeksVoted{Weeks: 4}, true},
+		{state.StageUnderway, event.ConfidenceVoted{Confidence: 5}, true},
+		{state.StageUnderway, event.ResultReported{Test: 1, K: 1, N: 2}, true},
+		{state.StageUnderway, event.ReminderMuted{}, false}, // asks for quiet, and answers nothing
+	} {
+		k.Stage = c.stage
+		told := func(u state.UserID) bool {
+			b := reaction{k: &k}
+			b.cameBack(event.Record{By: u, At: monday, Events: []event.Event{c.e}})
+			return len(b.effects) > 0
+		}
+		k.Posted = nil
+		assert.Equal(t, c.tells, told("tui"), "%s, %T", c.stage, c.e)
+		assert.False(t, told("kofi"), "who was never away")
+		assert.False(t, told("ines"), "who leads it")
+		k.Posted = map[string]state.Posting{Slot{Screen: ScreenStanding, Arg: cameBackTo + "roles", To: "tui"}.Name(): {}}
+		assert.False(t, told("tui"), "a second time")
+	}
+}
 
 // Who said nothing in the last two steps that asked them is named to the lead. Steps
 // with ballots say of nobody whether they answered.

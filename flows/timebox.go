@@ -163,9 +163,14 @@ func proposalFor(k *state.Kickoff, outlook *state.Outlook) engine.Proposal {
 // people can give. The tests of one assumption stay in the order in which
 // they were added.
 func Schedule(k *state.Kickoff) engine.Plan {
+	return ScheduleOf(k, func(t state.Test) bool { return t.Since == 0 })
+}
+
+// ScheduleOf plans some of the tests, in test order.
+func ScheduleOf(k *state.Kickoff, which func(state.Test) bool) engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
-		for _, t := range lists.Keep(k.TestsOf(id), func(t state.Test) bool { return t.Since == 0 }) {
+		for _, t := range lists.Keep(k.TestsOf(id), which) {
 			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(state.DoerOf(k, t))})
 		}
 	}

@@ -47,7 +47,7 @@ func CheckinTimes(k *state.Kickoff) []time.Time {
 // nextCheckin is when the next check-in opens; zero when there is none left
 // in the present box.
 func nextCheckin(k *state.Kickoff) time.Time {
-	after := boxBegan(k)
+	after := BoxBegan(k)
 	if n := len(k.Underway.Checkins); n > 0 {
 		if last := k.Underway.Checkins[n-1].Opened.Add(halfWeek); last.After(after) {
 			after = last
@@ -61,8 +61,8 @@ func nextCheckin(k *state.Kickoff) time.Time {
 	return time.Time{}
 }
 
-// boxBegan is when the present time box began.
-func boxBegan(k *state.Kickoff) time.Time {
+// BoxBegan is when the present time box began.
+func BoxBegan(k *state.Kickoff) time.Time {
 	if n := len(k.Underway.Decision.Earlier); n > 0 {
 		return k.Underway.Decision.Earlier[n-1].At
 	}

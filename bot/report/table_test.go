@@ -91,7 +91,17 @@ func TestTasks(t *testing.T) {
 	k.Underway.Checkins = []state.Checkin{{N: 1, Results: []state.TestResult{{Test: 5, K: 1, N: 1, Entry: 1}}}}
 	assert.Equal(t, []string{"=Interviews 2027-04-13", "Forty days\nof it 2027-04-16"}, late(time.Date(2027, 4, 19, 12, 0, 0, 0, time.UTC)), "one has a result")
 
-	k.Timebox = state.Timebox{}
+	// A further box plans what is left anew, from the day on which it began.
+	again := time.Date(2027, 4, 19, 9, 0, 0, 0, time.UTC)
+	k.Underway.Checkins[0].Opened = again.AddDate(0, 0, -5)
+	k.Underway.Decision.Earlier = []state.Decision{{Set: state.Another, Weeks: 2, At: again}}
+	k.Timebox.Ends = again.AddDate(0, 0, 14)
+	k.Backlog.Tests = append(k.Backlog.Tests, state.Test{N: 6, Assumption: "A1", Method: "Added in the second box", Since: 2})
+	assert.Empty(t, late(again.AddDate(0, 0, 1)), "what was carried over is not late on the first day")
+	assert.Equal(t, []string{"=Interviews 2027-04-26"}, late(again.AddDate(0, 0, 10)))
+	assert.Len(t, late(again.AddDate(0, 0, 16)), 3, "what has a result, or was dropped, is not late")
+
+	k.Timebox, k.Backlog.Tests = state.Timebox{}, k.Backlog.Tests[:5]
 	rows, err = csv.NewReader(strings.NewReader(string(tasksFile(k, factsOf(k)).Data))).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, []string{"", "", "", "2027-04-03"}, []string{rows[1][3], rows[2][3], rows[3][3], rows[4][3]}, "no time box, no day")

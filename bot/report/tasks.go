@@ -9,6 +9,7 @@ import (
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -60,31 +61,55 @@ func actionTask(f facts, a action) string {
 
 // dueDays gives each test, by number, the day on which it should have a result: the
 // end of its week in the plan, or of the time box where that is sooner or the plan
-// does not reach it. There are none before the time box begins.
+// does not reach it. What had no result when a further box began is planned anew from
+// then on. There are none before the time box begins.
 func dueDays(k state.Kickoff) map[int]state.LocalDay {
 	due := map[int]state.LocalDay{}
 	starts, ends, lead := k.Timebox.Starts, k.Timebox.Ends, k.LeadHours()
 	if starts.IsZero() {
 		return due
 	}
-	planned := flows.Schedule(&k).Tests
+	weeks := map[int]time.Time{}
+	planWeeks(k, weeks, starts, func(t state.Test) bool { return t.Since == 0 }) // what came later is in no plan
+	if began := flows.BoxBegan(&k); began.After(starts) {
+		planWeeks(k, weeks, began, leftAt(k, began))
+	}
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
-			at := ends
-			if t.Since == 0 { // else it is in no plan
-				if week := planned[0].Week(); week > 0 {
-					at = earlier(at, workdays.Close(lead, starts, week))
-				}
-				planned = planned[1:]
+			at, planned := weeks[t.N]
+			if !planned {
+				at = ends
 			}
-			if day := workdays.DayAt(lead, at); t.NotBefore > day { // it was put off
-				due[t.N] = t.NotBefore
-			} else {
-				due[t.N] = day
-			}
+			due[t.N] = max(workdays.DayAt(lead, earlier(at, ends)), t.NotBefore) // it may have been put off
 		}
 	}
 	return due
+}
+
+// planWeeks notes at which moment the week ends in which each of some tests has its
+// result, if they begin at from.
+func planWeeks(k state.Kickoff, ends map[int]time.Time, from time.Time, which func(state.Test) bool) {
+	planned := flows.ScheduleOf(&k, which).Tests
+	for _, id := range k.Order() {
+		for _, t := range lists.Keep(k.TestsOf(id), which) {
+			delete(ends, t.N)
+			if week := planned[0].Week(); week > 0 {
+				ends[t.N] = workdays.Close(k.LeadHours(), from, week)
+			}
+			planned = planned[1:]
+		}
+	}
+}
+
+// leftAt tells the tests that were there at a moment, and had no result.
+func leftAt(k state.Kickoff, at time.Time) func(state.Test) bool {
+	before := lists.Keep(k.Underway.Checkins, func(c state.Checkin) bool { return c.Opened.Before(at) })
+	return func(t state.Test) bool {
+		reported := slices.ContainsFunc(before, func(c state.Checkin) bool {
+			return slices.ContainsFunc(c.Results, func(r state.TestResult) bool { return r.Test == t.N })
+		})
+		return !reported && t.Since <= len(before)
+	}
 }
 
 // A LateTest was to have a result by a day that has passed, and has none.

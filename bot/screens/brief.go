@@ -22,7 +22,7 @@ func briefForms() map[string]screen.Form {
 		"brief.start":  {Fill: drawStart, Submit: submitStart},
 		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageBrief)), Fill: changedBrief, Submit: submitBrief},
 		"brief.whole":  {Fill: showBrief},
-		"brief.ask":    {May: screen.Both(screen.MayTakePart, mayAsk), Fill: newQuestion},
+		"brief.ask":    {May: screen.MayTakePart, Fill: newQuestion},
 		"brief.answer": {May: screen.Both(screen.MayTakePart, hasQuestion), Fill: answeredQuestion},
 	}
 }
@@ -48,8 +48,8 @@ func briefAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     "Read the brief, then mark it as read or ask what is not clear.",
 		Minutes: readingMinutes(k.Brief),
 		Body:    []slack.Block{problem},
-		Buttons: append([]*slack.ButtonBlockElement{read, screen.Button("Mark as Read", "do/brief.read", args)}, askButtons(p)...),
-		Stays:   append([]slack.Block{problem}, block.Buttons(append([]*slack.ButtonBlockElement{read}, askButtons(p)...)...)),
+		Buttons: append([]*slack.ButtonBlockElement{read, screen.Button("Mark as Read", "do/brief.read", args)}, screen.AskButton(p)...),
+		Stays:   append([]slack.Block{problem}, block.Buttons(append([]*slack.ButtonBlockElement{read}, screen.AskButton(p)...)...)),
 	}, nil
 }
 

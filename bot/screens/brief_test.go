@@ -165,22 +165,24 @@ func TestAskAndAnswer(t *testing.T) {
 // Whoever asks when it is built is told at once when that is decided, and the lead is
 // asked all the same.
 func TestWhoAsksWhenIsToldOfTheDecision(t *testing.T) {
-	asked := func(ask string) (state.Kickoff, string) {
-		k := filled{moment: "brief", form: "brief.ask", who: "U3", fill: map[string]string{"ask": ask}}.taken(t)
+	asked := func(moment, ask string) (state.Kickoff, string) {
+		k := filled{moment: moment, form: "brief.ask", who: "U3", fill: map[string]string{"ask": ask}}.taken(t)
 		arg := strconv.Itoa(len(k.Brief.Questions))
-		lead, err := Message(k, flows.Slot{Screen: flows.ScreenAsked, Arg: arg, To: "U1"}, momentAt(t, "brief").Now)
+		lead, err := Message(k, flows.Slot{Screen: flows.ScreenAsked, Arg: arg, To: "U1"}, momentAt(t, moment).Now)
 		require.NoError(t, err)
 		assert.Contains(t, labels(lead), "Answer")
-		posting, err := Message(k, flows.Slot{Screen: flows.ScreenQuestion, Arg: arg}, momentAt(t, "brief").Now)
+		posting, err := Message(k, flows.Slot{Screen: flows.ScreenQuestion, Arg: arg}, momentAt(t, moment).Now)
 		require.NoError(t, err)
 		return k, PlainText(posting)
 	}
-	k, says := asked("When is it live?")
+	k, says := asked("brief", "When is it live?")
 	at, certain := flows.DecisionAbout(&k)
 	assert.False(t, certain)
 	assert.Contains(t, words.OneLine(says), "Nobody can say that yet: whether it is built at all is decided after the tests, about "+at.Format("Mon 2 Jan 2006")+".")
-	_, says = asked("Who counts?")
+	_, says = asked("brief", "Who counts?")
 	assert.NotContains(t, says, "Nobody can say that yet")
+	k, says = asked("underway", "When is it live?") // the summary is out, and questions go on
+	assert.Contains(t, words.OneLine(says), "whether it is built at all is decided on "+k.Timebox.Ends.Format("Mon 2 Jan 2006")+", when the time box ends.")
 }
 
 // Whoever comes later and whoever comes back are told the same, each welcomed in their way.
@@ -198,7 +200,7 @@ func TestBriefStaysReadableAndQuestionsStayWelcome(t *testing.T) {
 	for at, want := range map[string][]string{
 		"brief":   {"Read the Brief", "Mark as Read", "Ask a Question"},
 		"framing": {"Read the Brief", "Ask a Question"}, "close": {"Read the Brief", "Ask a Question"},
-		"underway": {"Read the Brief"}, "ended": {"Read the Brief"},
+		"underway": {"Read the Brief", "Ask a Question"}, "ended": {"Read the Brief"},
 	} {
 		m := momentAt(t, at)
 		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "brief"}, m.Now)

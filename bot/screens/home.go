@@ -10,6 +10,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
@@ -53,6 +54,7 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	} else {
 		blocks = append(blocks, h.three(open)...)
 		blocks = append(blocks, h.waiting(open)...)
+		blocks = append(blocks, h.foresight(open)...)
 		blocks = append(blocks, h.running(open)...)
 	}
 	blocks = append(blocks, h.joinable()...)
@@ -70,6 +72,18 @@ func (h HomePage) three(open []state.Kickoff) []slack.Block {
 		return nil
 	}
 	return append([]slack.Block{block.Heading("What matters most"), block.Para(append(h.named(k), block.Plain("."))...)}, block.Drawn(report.Three(k, h.Now))...)
+}
+
+// foresight asks what the viewer expects of tests, in the newest kickoff that has some.
+func (h HomePage) foresight(open []state.Kickoff) []slack.Block {
+	for _, k := range open {
+		p := h.pageOf(k)
+		p.Args.Home = true
+		if asks := planning.ForesightLeft(p); len(asks) > 0 {
+			return append([]slack.Block{block.Para(h.named(k)...)}, asks...)
+		}
+	}
+	return nil
 }
 
 // split parts the viewer's kickoffs into those that run and those that have
@@ -137,7 +151,7 @@ func (h HomePage) kickoff(k state.Kickoff) []slack.Block {
 	blocks := []slack.Block{block.Para(append(runs, standsAt(p)...)...)}
 	own := []*slack.ButtonBlockElement{screen.HereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)}
 	if !k.IsLead(h.Viewer) {
-		return append(blocks, block.Buttons(own...))
+		return append(blocks, block.Buttons(append(screen.AskButton(p), own...)...))
 	}
 	blocks = append(blocks, missingLine(p)...)
 	buttons := deskButtons(p)

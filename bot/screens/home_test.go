@@ -214,7 +214,7 @@ func TestTheLeadsControlsStandOnTheirHome(t *testing.T) {
 		assert.Contains(t, lead, want, "the lead has %q, without", lead)
 	}
 	other := labelsOf(home(HomePage{Viewer: "U3", Now: m.Now, Kickoffs: []state.Kickoff{m.K}}))
-	assert.Equal(t, []string{"Choose", "Set My Hours", "Stop Reminders", "Start a Kickoff"}, other, "somebody else")
+	assert.Equal(t, []string{"Choose", "Ask a Question", "Set My Hours", "Stop Reminders", "Start a Kickoff"}, other, "somebody else")
 }
 
 // A lead sees what waits to be settled, until it is.
@@ -250,4 +250,24 @@ func TestLeftText(t *testing.T) {
 	} {
 		assert.Equal(t, want, leftText(now, now.Add(left)), "with %v left", left)
 	}
+}
+
+// What somebody expects of a test is one tap on their home tab, until they have said it.
+func TestHomeAsksWhatIsExpected(t *testing.T) {
+	m := momentAt(t, "underway")
+	home := func(k state.Kickoff) string {
+		return plaintext.Blocks(Home(HomePage{Viewer: "U2", Now: m.Now, Command: "/soundings", Kickoffs: []state.Kickoff{k}}).Blocks.BlockSet)
+	}
+	k := m.K
+	asked := flows.ToForesee(&k)
+	require.NotEmpty(t, asked)
+	assert.Contains(t, home(k), "What do you expect?")
+	k.Foresight = maps.Clone(k.Foresight)
+	if k.Foresight == nil {
+		k.Foresight = map[int]state.Foresight{}
+	}
+	for _, test := range asked {
+		k.Foresight[test.N] = state.Foresight{Said: map[state.UserID]int{"U2": 70}}
+	}
+	assert.NotContains(t, home(k), "What do you expect?")
 }

@@ -17,18 +17,6 @@ import (
 
 // Questions are asked under the brief, in public, and answered by whoever leads.
 
-// askButtons are the buttons that stay after the close.
-func askButtons(p screen.Page) []*slack.ButtonBlockElement {
-	if !asksWelcome(p.Kickoff) {
-		return nil
-	}
-	return []*slack.ButtonBlockElement{screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, state.StageBrief))}
-}
-
-func asksWelcome(k state.Kickoff) bool {
-	return k.Stage != state.StageUnderway && k.Stage != state.StageEnded
-}
-
 // questionMessage is one question in the brief's thread, with its answer.
 func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
@@ -83,17 +71,13 @@ func askedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	return out, err
 }
 
-func mayAsk(p screen.Page) error {
-	if !asksWelcome(p.Kickoff) {
-		return screen.Refuse("The summary is out, with the questions that were open. Please ask in the channel.")
-	}
-	return nil
-}
-
 func newQuestion(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Ask a question", "Ask"
-	return flows.Ask{By: screen.By(p), Ask: f.Text("ask", "What is not clear?", "",
-		block.Hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief."))}
+	hint := "It goes into the brief's thread under your name, and to the lead. Anyone who knows can answer."
+	if p.Kickoff.Stage == state.StageBrief {
+		hint += " Asking counts as having read the brief."
+	}
+	return flows.Ask{By: screen.By(p), Ask: f.Text("ask", "What is not clear?", "", block.Hint(hint))}
 }
 
 func hasQuestion(p screen.Page) error {

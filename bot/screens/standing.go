@@ -5,6 +5,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/planning"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
@@ -35,14 +36,15 @@ func standingMessage(p screen.Page, arg string) (screen.Posting, error) {
 		now = report.Standing(k, p.Now)
 	}
 	n, owes := nudgeFor(p)
+	foresight := planning.ForesightLeft(p)
 	if !owes {
 		blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s Nothing waits for you at the moment.", now)))
-		return screen.Posting{Text: screen.Aloud(k, "%s %s", aloud, now), Blocks: blocks}, nil
+		return screen.Posting{Text: screen.Aloud(k, "%s %s", aloud, now), Blocks: append(blocks, foresight...)}, nil
 	}
 	blocks = append(blocks, block.Para(append([]block.Run{block.Bold("Now: "), block.Plain("%s %s ", now, n.Open)}, n.Closing()...)...))
 	if len(n.Acts) > 0 {
 		block.Primary(n.Acts[0])
 		blocks = append(blocks, block.Buttons(n.Acts...))
 	}
-	return screen.Posting{Text: screen.Aloud(k, "%s %s %s", aloud, now, n.Open), Blocks: blocks}, nil
+	return screen.Posting{Text: screen.Aloud(k, "%s %s %s", aloud, now, n.Open), Blocks: append(blocks, foresight...)}, nil
 }

@@ -329,23 +329,22 @@ func stands(m state.Move, found engine.Verdict) string {
 }
 
 // fewMoved says of evidence that few rated anew what tells no single rating: "3 people rated
-// the evidence anew, and most find it well known, still “test first”. A figure is shown from
-// four on."
+// the evidence anew, too few for a figure; most find it well known, still “test first”."
 func fewMoved(m state.Move, found engine.Verdict) string {
-	text := Count(m.Raters, "person", "people") + " rated the evidence anew"
+	text := Count(m.Raters, "person", "people") + " rated the evidence anew, too few for a figure"
+	most := "most"
+	if m.Raters == 2 {
+		most = "both"
+	}
 	switch {
 	case m.Raters == 1:
-		return text + ". What one person alone says is not shown."
+		return text + "."
 	case m.Third == 0:
-		text += ", and they see it differently"
+		text += "; they see it differently"
 	default:
-		most := "most"
-		if m.Raters == 2 {
-			most = "both"
-		}
-		text += fmt.Sprintf(", and %s %s", most, []string{"find it little known", "see some signs", "find it well known"}[m.Third-1])
+		text += fmt.Sprintf("; %s %s", most, []string{"find it little known", "see some signs", "find it well known"}[m.Third-1])
 	}
-	return text + stands(m, found) + " A figure is shown from four on."
+	return text + stands(m, found)
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.

@@ -61,7 +61,7 @@ func GivenText(k state.Kickoff, r state.TestResult) string {
 // made: "Importance 8, evidence 2: “test first”. Too few have rated it."
 func PlacedText(a engine.AssumptionScore) string {
 	if few := min(a.Importance.N, a.Evidence.N); few < state.FewestRaters {
-		return fmt.Sprintf("“%s”. %s it, so it stands in the middle of a third of the map; figures are shown from four on.",
+		return fmt.Sprintf("“%s”. %s it, too few for figures, so its place on the map is rough.",
 			SentenceCase(ZoneText(a.Zone)), Count(few, "person rated", "people rated"))
 	}
 	text := fmt.Sprintf("Importance %s, evidence %s: “%s”.", Number(a.Importance.Median), Number(a.Evidence.Median), ZoneText(a.Zone))

@@ -3,6 +3,7 @@ package closing
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -22,7 +23,7 @@ func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	blocks := append(summaryBlocks(p), block.Note("More in the thread."))
 	if k.Stage == state.StageUnderway {
-		blocks = append(blocks, block.Buttons(append(screen.AddButtons(p), screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose)))...))
+		blocks = append(blocks, block.Buttons(slices.Concat(screen.AddButtons(p), []*slack.ButtonBlockElement{screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose))}, screen.AskButton(p))...))
 	}
 	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s: the summary of the kickoff. ", words.Clip(k.Brief.Title, 80))) + block.Escape(words.Clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",

@@ -9,6 +9,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 )
 
@@ -57,6 +58,24 @@ func ForesightMessage(p screen.Page, _ string) (screen.Posting, error) {
 	return screen.Posting{Text: screen.Aloud(p.Kickoff, "what do you expect of each test, before anybody knows? About 1 minute."), Blocks: blocks}, nil
 }
 
+// mostForeseen is how many tests are asked about where other things wait as well; the next
+// ones come once these are answered.
+const mostForeseen = 2
+
+// ForesightLeft asks the viewer, where they are by themselves, about the first tests of
+// which they have said nothing yet: one tap each.
+func ForesightLeft(p screen.Page) []slack.Block {
+	left := lists.Keep(flows.ToForesee(&p.Kickoff), func(t state.Test) bool { return !lists.Has(p.Kickoff.Foresight[t.N].Said, p.Viewer) })
+	if len(left) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{block.Para(block.Bold("What do you expect? "), block.Plain("Before anybody knows. Nobody sees who said what."))}
+	for _, t := range words.FirstOf(left, mostForeseen) {
+		blocks = append(blocks, block.Asks(foresightName(p.Kickoff, t), "do/foresight.say", words.ForesightAsk(t), foresightChoices(p, t)))
+	}
+	return blocks
+}
+
 // foresightName is what a test is about, and the test: few know beliefs by their ids.
 func foresightName(k state.Kickoff, t state.Test) string {
 	a, _ := k.Assumption(t.Assumption)
@@ -66,7 +85,7 @@ func foresightName(k state.Kickoff, t state.Test) string {
 // foresightChoices are the answers as a message has them: each says what it is about.
 func foresightChoices(p screen.Page, t state.Test) []block.Option {
 	options := screen.ForesightOptions(t)
-	args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageBacklog), N: t.N}
+	args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageBacklog), N: t.N, Home: p.Args.Home}
 	for i := range options {
 		args.Choice = options[i].Value
 		options[i].Value = args.String()
@@ -74,14 +93,21 @@ func foresightChoices(p screen.Page, t state.Test) []block.Option {
 	return options
 }
 
-// sayForesight takes a choice below the plan. It thanks once: the list shows what was chosen.
+// sayForesight takes a choice below the plan, or on a page of the viewer's own. Below the
+// plan it thanks once: the list shows what was chosen.
 func sayForesight(p screen.Page) (flows.Intent, string) {
-	thanks := "Noted, for nobody else to see. Choose again if you change your mind."
-	for _, f := range p.Kickoff.Foresight {
-		if _, said := f.Said[p.Viewer]; said {
-			thanks = ""
-		}
-	}
 	percent, _ := strconv.Atoi(p.Args.Choice)
+	again := false
+	for _, f := range p.Kickoff.Foresight {
+		again = again || lists.Has(f.Said, p.Viewer)
+	}
+	thanks := "Noted, for nobody else to see."
+	switch {
+	case p.Args.Home: // which shows the next test by then
+	case again:
+		thanks = ""
+	default:
+		thanks += " Choose again if you change your mind."
+	}
 	return flows.Foresee{By: screen.By(p), Test: p.Args.N, Percent: percent}, thanks
 }

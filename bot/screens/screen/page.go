@@ -275,6 +275,14 @@ func AddButtons(p Page) []*slack.ButtonBlockElement {
 	}
 }
 
+// AskButton opens the form for a question about the brief; none after the end.
+func AskButton(p Page) []*slack.ButtonBlockElement {
+	if p.Kickoff.Stage == state.StageEnded {
+		return nil
+	}
+	return []*slack.ButtonBlockElement{Button("Ask a Question", "open/brief.ask", StageArgs(p, state.StageBrief))}
+}
+
 // HereButton is a button about the present stage, and round.
 func HereButton(p Page, name, action string) *slack.ButtonBlockElement {
 	k := p.Kickoff
