@@ -27,6 +27,7 @@ type gathering struct {
 	zones   map[string]string // of those who would answer
 	left    []fakeslack.User  // whose accounts are closed once they were chosen
 	refused []fakeslack.Call
+	choose  func() entry // says in the form who takes part
 }
 
 var zonesOfMany = []string{"Europe/Lisbon", "Asia/Kolkata", "Pacific/Auckland", "America/New_York"}
@@ -56,6 +57,7 @@ func gather(tb testing.TB, people, others int) *gathering {
 			c.zones[u.ID] = u.Zone
 		}
 	}
+	c.choose = func() entry { return entry{"people", blockkit.Value{IDs: c.people[1:]}} }
 	c.channel = c.ws.AddChannel(fakeslack.Channel{Name: "everybody", Members: append([]string{c.ws.BotUser()}, c.people...)})
 	c.ws.OnCall(func(call fakeslack.Call) {
 		c.mu.Lock()
@@ -72,7 +74,7 @@ func gather(tb testing.TB, people, others int) *gathering {
 func (c *gathering) begin() map[string]string {
 	c.t.Helper()
 	c.must(c.ws.Client.Command(c.t.Context(), c.ids["ana"], c.channel, "/soundings", "start"))
-	c.fill("ana", text("title", "Bicycles"), text("problem", "Nobody knows whether there is room."), entry{"people", blockkit.Value{IDs: c.people[1:]}}, choice("pace", "1"))
+	c.fill("ana", text("title", "Bicycles"), text("problem", "Nobody knows whether there is room."), c.choose(), choice("pace", "1"))
 	for _, u := range c.left {
 		u.Deleted = true
 		c.ws.AddUser(u)
@@ -123,6 +125,34 @@ func TestManyPeopleStartAtOnce(t *testing.T) {
 			assert.Empty(t, c.refused, "refused for the rate")
 		})
 	}
+}
+
+// One tick asks all who are in the channel, whoever they are, but neither apps nor
+// those who have left; more than may take part are refused where they are ticked.
+func TestEverybodyInTheChannel(t *testing.T) {
+	t.Parallel()
+	everybody := func() entry { return entry{"everybody", blockkit.Value{Options: []string{"everybody"}}} }
+	c := gather(t, 120, 0)
+	c.choose = everybody
+	require.Empty(t, c.begin())
+	c.untilBrief()
+	c.pass(15 * time.Minute)
+	k := c.kickoff()
+	zones := map[string]string{}
+	for _, p := range k.People {
+		if !p.Gone {
+			zones[string(p.ID)] = p.Zone
+		}
+	}
+	assert.Equal(t, c.zones, zones, "who takes part, and where they live")
+	assert.Equal(t, []state.UserID{state.UserID(c.ids["ana"])}, k.Leads)
+	assert.Empty(t, c.refused, "refused for the rate")
+	assert.Equal(t, 1, c.calls["conversations.members"])
+
+	c = gather(t, 510, 0)
+	c.choose = everybody
+	assert.Contains(t, c.begin()["people"], "More than 500 people are in the channel.")
+	assert.Empty(t, c.slots(), "a kickoff began")
 }
 
 // What waits to be found out is said in the brief, and no longer once it is

@@ -29,6 +29,7 @@ type Start struct {
 	ID, Team, Channel string
 	Brief             state.Brief
 	People            []state.Person // the lead first
+	Everybody         bool           // in the channel takes part besides; the shell adds them to People
 	Pace              int            // working days per stage, 1 to 10; 0 means 1
 	LeaveOut          []state.Stage  // as in the intent of that name
 

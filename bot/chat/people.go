@@ -102,6 +102,16 @@ func (c *Client) ChannelsOf(ctx context.Context, u state.UserID) ([]string, erro
 	}
 }
 
+// Members lists up to so many of those who are in a channel, at most 1,000; apps too.
+func (c *Client) Members(ctx context.Context, channel string, most int) ([]state.UserID, error) {
+	found, _, err := c.api.GetUsersInConversationContext(ctx, &slack.GetUsersInConversationParameters{ChannelID: channel, Limit: most})
+	members := make([]state.UserID, len(found))
+	for i, u := range found {
+		members[i] = state.UserID(u)
+	}
+	return members, explain("conversations.members", err)
+}
+
 // A Channel is what the platform tells of a channel, apart from its messages.
 type Channel struct {
 	Member  bool // the bot may post there

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"time"
 
 	"soundings/bot/chat"
@@ -56,6 +57,11 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if !seen.Member {
 		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
 	}
+	if start.Everybody {
+		if start.People, err = r.withMembers(ctx, start); err != nil {
+			return start, err
+		}
+	}
 	if _, err := flows.Decide(r.Kickoffs.Empty(), start, r.Clock()); err != nil {
 		return start, err // before anybody is looked up
 	}
@@ -100,6 +106,29 @@ func (r *request) began(ctx context.Context, kickoff string) bool {
 
 func channelTaken(field string) error {
 	return &flows.Refusal{Field: field, Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+}
+
+// withMembers are the people of a start and all who are in its channel.
+func (t *team) withMembers(ctx context.Context, start flows.Start) ([]state.Person, error) {
+	refuse := func(format string, args ...any) error {
+		return &flows.Refusal{Field: "people", Reason: fmt.Sprintf(format, args...)}
+	}
+	members, err := t.chat.Members(ctx, start.Channel, flows.MaxPeople+1)
+	switch {
+	case errors.As(err, new(*chat.RateLimited)):
+		return nil, refuse("I could not find out who is in the channel. Please try again in a minute, or choose people here.")
+	case err != nil:
+		return nil, err
+	case len(members) > flows.MaxPeople:
+		return nil, refuse("More than %d people are in the channel. Choose those who decide, work on it, or have a stake in it. Others can join later.", flows.MaxPeople)
+	}
+	people := start.People
+	for _, u := range members {
+		if !slices.ContainsFunc(people, func(p state.Person) bool { return p.ID == u }) {
+			people = append(people, state.Person{ID: u})
+		}
+	}
+	return people, nil
 }
 
 // channelFree refuses a channel in which a kickoff is open, before anybody

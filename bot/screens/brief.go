@@ -174,7 +174,7 @@ func briefTexts(f *block.Form, b state.Brief) state.Brief {
 	return state.Brief{
 		Title: screen.TitleEntry(f, "title", "Title", b.Title),
 		Problem: f.Text("problem", "The problem", b.Problem,
-			block.Hint("For whom, when, and how does it show? One or two sentences.")),
+			block.Hint("For whom, when, and how does it show?")),
 		Why:         f.Text("why", "Why now, and not in a year?", b.Why, block.Optional),
 		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, by which measure?")),
 		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional),

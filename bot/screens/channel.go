@@ -118,18 +118,18 @@ func askStart(p screen.Page, v block.Values) slack.ModalViewRequest {
 	p.Args.Choice, p.Args.Sure = cmp.Or(v.Channel("channel"), p.Args.Choice), true
 	typed, _ := startingBrief(v)
 	p.Args.N = 0 // what was pasted stands in its fields now
-	with := func(brief state.Brief, people []state.UserID, pace, size string) slack.ModalViewRequest {
+	with := func(brief state.Brief, s setup) slack.ModalViewRequest {
 		f := block.Form{Title: "Others read along", Submit: "Start Anyway"}
 		f.Add(block.Heading("Another company reads this channel"),
 			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."))
-		startInputs(&f, brief, people, pace, size, len(typed.Links) == 0)
+		startInputs(&f, brief, s, len(typed.Links) == 0)
 		f.Channel("channel", "Start in another channel?", block.Optional,
 			block.Hint("People of another company read this one. To go on here all the same, leave this as it is."))
 		return screen.Seal("brief.start", p, &f)
 	}
-	view := with(typed, v.People("people"), v.Choice("pace"), v.Choice("size"))
+	view := with(typed, setupOf(v))
 	if !block.FitsAnswer(view) {
-		view = with(state.Brief{}, nil, "1", "")
+		view = with(state.Brief{}, setup{pace: "1"})
 	}
 	return view
 }

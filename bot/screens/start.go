@@ -32,12 +32,12 @@ func drawStart(p screen.Page, f *block.Form) flows.Intent {
 		channelEntry(p, f)
 		f.Text("markdown", "The brief, in Markdown", "",
 			block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links."))
-		peopleEntries(f, nil, "1", "")
+		peopleEntries(f, setup{pace: "1"})
 		return nil
 	}
-	f.Add(block.Text("You lead it, in the channel, over about two weeks. Each step takes people a few minutes."))
+	f.Add(block.Text("You lead it. It takes about two weeks, and people a few minutes a step."))
 	channelEntry(p, f)
-	startInputs(f, state.Brief{}, nil, "1", "", p.Args.Choice == "")
+	startInputs(f, state.Brief{}, setup{pace: "1"}, p.Args.Choice == "")
 	args := p.Args
 	args.N = fromPaste
 	f.Add(block.Buttons(screen.Button("Paste a Brief Instead", "turn/brief.start", args)))
@@ -50,23 +50,45 @@ func channelEntry(p screen.Page, f *block.Form) {
 	}
 }
 
+// A setup is who takes part in a kickoff, in which steps, and how fast, as a form has it.
+type setup struct {
+	people     []state.UserID
+	everybody  bool // in the channel, besides
+	pace, size string
+}
+
+// everybody is the field and the value of the tick that asks all of a channel.
+const everybody = "everybody"
+
+func setupOf(v block.Values) setup {
+	return setup{v.People("people"), len(v.Choices(everybody)) > 0, v.Choice("pace"), v.Choice("size")}
+}
+
+// besides are those who take part besides one, as far as they were ticked.
+func (s setup) besides(u state.UserID) []state.UserID {
+	return slices.DeleteFunc(slices.Clone(s.people), func(other state.UserID) bool { return other == u })
+}
+
 // startInputs ask for a kickoff; what is known of it stands in them.
 // With a channel to be chosen it does without the links, to stay short, unless some
 // were typed already: others can be added to the brief later.
-func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, size string, channel bool) {
+func startInputs(f *block.Form, b state.Brief, s setup, channel bool) {
 	briefTexts(f, b)
 	if !channel || len(b.Links) > 0 {
 		briefLinks(f, b)
 	}
-	peopleEntries(f, people, pace, size)
+	peopleEntries(f, s)
 }
 
-// peopleEntries ask who takes part, in which steps, and how fast.
-func peopleEntries(f *block.Form, people []state.UserID, pace, size string) {
-	f.People("people", "Who takes part?", people, block.Optional, block.Hint("You are in already. People can join later."))
-	sizeEntry(f, size)
-	f.Select("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
-		block.Hint("In each person's working days."))
+func peopleEntries(f *block.Form, s setup) {
+	f.People("people", "Who takes part?", s.people, block.Optional, block.Hint("You are in already. People can join later."))
+	var ticked []string
+	if s.everybody {
+		ticked = []string{everybody}
+	}
+	f.Ticks(everybody, "Or all at once", ticked, []block.Option{{Value: everybody, Text: "Everybody in the channel"}}, block.Optional)
+	sizeEntry(f, s.size)
+	f.Select("pace", "How long is each step open?", s.pace, block.Numbered(10, workingDays))
 }
 
 func workingDays(n int) string { return words.Count(n, "working day", "working days") }
@@ -83,12 +105,12 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if again, ok := startAgain(p, v, brief); ok {
 		return screen.Answer{Next: &again}, nil
 	}
-	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
+	asked := setupOf(v)
 	pace, _ := v.Number("pace")
-	size := chosenSize(v.Choice("size"))
+	size := chosenSize(asked.size)
 	answer, err := screen.Wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
-		Brief: brief, People: persons(append([]state.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
+		Brief: brief, People: persons(append([]state.UserID{p.Viewer}, asked.besides(p.Viewer)...)), Everybody: asked.everybody, Pace: pace, // the lead comes first
 		GoOn: p.Args.Sure && channel == p.Args.Choice, LeaveOut: size.leaves(),
 	})
 	if len(size.leaves()) > 0 {
@@ -109,9 +131,9 @@ const aloneSeen = "\x00alone"
 // there is nothing to say, when it was said, or when the form would be too long an answer.
 func startAgain(p screen.Page, v block.Values, brief state.Brief) (again slack.ModalViewRequest, ok bool) {
 	f := block.Form{Title: "A second look", Submit: "Start"}
-	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
+	asked := setupOf(v)
 	both := screen.MarkOf(brief.Problem + aloneSeen)
-	alone := len(others) == 0 && p.Args.Saw != both
+	alone := !asked.everybody && len(asked.besides(p.Viewer)) == 0 && p.Args.Saw != both
 	thinks := p.Args.Saw != both && thought(&f, &p, brief.Problem)
 	if alone {
 		p.Args.Saw = both
@@ -125,7 +147,7 @@ func startAgain(p screen.Page, v block.Values, brief state.Brief) (again slack.M
 		f.Channel("channel", "In which channel?")
 	}
 	p.Args.N = 0 // what was pasted stands in its fields now
-	startInputs(&f, brief, v.People("people"), v.Choice("pace"), v.Choice("size"), v.Channel("channel") != "")
+	startInputs(&f, brief, asked, v.Channel("channel") != "")
 	again = screen.Seal("brief.start", p, &f)
 	return again, block.FitsAnswer(again)
 }
