@@ -200,7 +200,7 @@ func timeboxOf(k state.Kickoff) timebox {
 
 func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
-	out := underway{Last: decisionOf(k, d), Guess: typed(beside(views.Calibration(k).Sentence, words.GuessText(k))),
+	out := underway{Last: decisionOf(k, d), Guess: typed(beside(views.Calibration(k).Sentence, beside(words.GuessText(k), words.GuessScore(k)))),
 		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
 		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
 	out.Record = each(views.Record(&k), func(b views.Belief) belief { return beliefOf(k, b) })
