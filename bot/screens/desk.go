@@ -179,7 +179,7 @@ func stageControls(p screen.Page) []screen.Control {
 		all = append(all, screen.Can(back, "Open the last step once more."))
 	}
 	if canChooseSteps(k) {
-		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), "Leave steps out, or take them up again."))
+		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), stepsHint(p.Kickoff)))
 	}
 	return all
 }
