@@ -51,14 +51,14 @@ func leaveOut(ctx context.Context, a *actor, _ button) error {
 	}
 	a.added["steps"] = true
 	fields := []field{{"steps", blockkit.Value{Options: kept}}}
-	if !a.cast.script.LeadRates {
+	if a.cast.script.WithoutLead {
 		fields = append(fields, field{"own", blockkit.Value{Options: []string{"out"}}})
 	}
 	return a.fill(ctx, fields...)
 }
 
 // choosesSteps reports whether the lead of a script has anything to say on that page.
-func choosesSteps(s *scenario.Scenario) bool { return len(s.LeaveOut) > 0 || !s.LeadRates }
+func choosesSteps(s *scenario.Scenario) bool { return len(s.LeaveOut) > 0 || s.WithoutLead }
 
 // chooseDeal has the list dealt out where the script says so. A long list that it
 // says nothing of is not: its ballots are whole.

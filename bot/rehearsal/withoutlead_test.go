@@ -30,7 +30,7 @@ func TestTheLeadsRatingsCanBeLeftOut(t *testing.T) {
 		return p.Transcript(), string(files["summary.md"]), f
 	}
 	const said = "As the lead, Ada chose beforehand not to rate."
-	channel, summary, without := play(func(s *scenario.Scenario) { s.LeadRates = false })
+	channel, summary, without := play(func(s *scenario.Scenario) { s.WithoutLead = true })
 	assert.Equal(t, []string{"Ada"}, without.NotRating)
 	assert.Contains(t, string(without.Score), `"raters": 2,`)
 	assert.Equal(t, 2, strings.Count(channel, said), "the result says so, and the summary")
@@ -38,7 +38,7 @@ func TestTheLeadsRatingsCanBeLeftOut(t *testing.T) {
 	assert.Contains(t, channel, "2 of 2 rated")
 
 	_, _, other := play(func(s *scenario.Scenario) {
-		s.LeadRates = false
+		s.WithoutLead = true
 		s.Ratings.Round1["ada"] = map[string]scenario.Pair{"A1": {Importance: 1, Evidence: 9}, "A2": {Importance: 1, Evidence: 9}, "A3": {Importance: 1, Evidence: 9}}
 	})
 	assert.JSONEq(t, string(without.Score), string(other.Score), "whatever the lead thinks")
