@@ -3,6 +3,7 @@ package bot_test
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"log/slog"
 	"regexp"
 	"strings"
@@ -101,7 +102,7 @@ func TestErase(t *testing.T) {
 		assert.Equal(t, before.Timebox.Weeks, after.Timebox.Weeks)
 		assert.Equal(t, before.Underway.Decision.Set, after.Underway.Decision.Set)
 		for i, checkin := range before.Underway.Checkins {
-			assert.Equal(t, checkin.Moved, after.Underway.Checkins[i].Moved)
+			assert.Equal(t, fmt.Sprint(checkin.Moved), fmt.Sprint(after.Underway.Checkins[i].Moved)) // no figure is unlike itself
 		}
 		if after.Version > 0 && len(after.Rounds) > 0 {
 			_, err = report.Files(after)

@@ -326,7 +326,7 @@ func theBacklog(h *testBot) {
 	h.send("ana")
 	h.press("ana", "open/backlog.list")
 	h.pressIn("ana", "open/backlog.edit", "")
-	h.fill("ana", h.test(12)...)
+	h.fill("ana", h.test(12)[1:]...) // a test stays with its assumption
 	h.send("ana")
 	h.press("ana", "open/backlog.list")
 	h.pressIn("ana", "open/backlog.edit", "")

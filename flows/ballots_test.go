@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"soundings/flows/event"
 	"soundings/flows/state"
@@ -119,4 +120,49 @@ func TestWhatEvidenceRestsOnIsCountedUnsigned(t *testing.T) {
 	w.must(t, CloseNow{ByLead{Who: w.k.Lead().ID}})
 	assert.Equal(t, map[string][]string{"A1": {"A survey.", "We counted."}}, w.k.Rounds[0].Because)
 	holdFolds(t, w.journal)
+}
+
+// What a check-in writes down of few must be the same whichever ratings of the same third
+// they gave, and of one person whatever it was: from the record nobody can tell more. The
+// rule is the project's own; of four the figure is their median.
+func TestFewRateEvidenceAnewUnseen(t *testing.T) {
+	w := usual(t, "underway")
+	w.k.Underway.Checkins = []state.Checkin{{N: 1}}
+	w.k.Assumptions = append(w.k.Assumptions, state.Assumption{ID: "A99", Since: 1})
+	closed := func(ratings []int) event.CheckinClosed {
+		c := state.Checkin{N: 1, Evidence: map[state.UserID]map[string]int{}, Rated: map[state.UserID]map[string]state.Marking{}}
+		for i, u := range []state.UserID{"ana", "bo", "cy", "dee"}[:len(ratings)] {
+			value := ratings[i]
+			c.Evidence[u] = map[string]int{"A1": value}
+			c.Rated[u] = map[string]state.Marking{"A99": {Importance: value, Evidence: 10 - value}}
+		}
+		return closeCheckin(&w.k, &c)[0].(event.CheckinClosed)
+	}
+	written := func(ratings []int) string {
+		data, err := json.Marshal(closed(ratings))
+		require.NoError(t, err)
+		return string(data)
+	}
+	rating := rapid.IntRange(1, 9)
+	rapid.Check(t, func(r *rapid.T) {
+		said := rapid.SliceOfN(rating, 1, state.FewestRaters-1).Draw(r, "said")
+		others := make([]int, len(said))
+		for i, value := range said {
+			third := (value - 1) / 3
+			others[i] = 3*third + rapid.IntRange(1, 3).Draw(r, "another of its third")
+		}
+		if len(said) == 1 {
+			others[0] = rating.Draw(r, "anything")
+		}
+		assert.Equal(r, written(said), written(others))
+	})
+	three := closed([]int{9, 7, 1})
+	require.Len(t, three.Moved, 1)
+	assert.False(t, three.Moved[0].To.Defined())
+	assert.Equal(t, 3, three.Moved[0].Third, "most of them find it well known")
+	assert.Zero(t, closed([]int{9, 1}).Moved[0].Third, "neither has most")
+	assert.Empty(t, closed([]int{9}).Placed, "one person's place would be their rating")
+	four := closed([]int{9, 7, 1, 8})
+	assert.InDelta(t, 7.5, float64(four.Moved[0].To), 0)
+	assert.InDelta(t, 7.5, float64(four.Placed[0].Importance.Median), 0)
 }

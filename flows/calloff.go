@@ -60,6 +60,7 @@ func afterCallOff(b *reaction, happened event.Event) {
 	b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
 	if b.k.Unreachable.Why == "" {
 		b.leftOpen()
+		b.notOpenNow()
 	}
 	if b.k.CalledOff.Why != "" && b.k.Unreachable.Why == "" {
 		b.toldOff()

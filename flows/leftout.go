@@ -171,6 +171,15 @@ func takeUp(k *state.Kickoff, some []state.Stage, now time.Time) []event.Event {
 	return events
 }
 
+// passedAgain lists what a kickoff leaves out that goes back to stage s from one before
+// it, which was taken up after its turn: that one, and those that would have followed it.
+func passedAgain(k *state.Kickoff, s state.Stage) []state.Stage {
+	return lists.Keep(Optional(), func(o state.Stage) bool {
+		done := slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == o })
+		return slices.Contains(k.LeftOut, o) || position(o) < position(s) && !done
+	})
+}
+
 func checkLeftOut(left []state.Stage) error {
 	for _, s := range left {
 		if !slices.Contains(Optional(), s) {
@@ -199,8 +208,24 @@ func afterLeftOut(b *reaction, happened event.Event) {
 		for _, s := range Optional() {
 			b.update(ScreenSettle, string(s))
 		}
+		b.notOpenNow()
 	case event.SummaryEnded:
 		b.tellLeads(ScreenDesk, "")
 		b.add(Effect{Do: ReleaseChannel})
+	}
+}
+
+// notOpenNow brings up to date the messages of stages that were open, and would be again:
+// whether they will may be otherwise now.
+func (b *reaction) notOpenNow() {
+	for _, s := range StagesOf(&state.Kickoff{}) {
+		slot := Slot{Screen: ScreenStage, Arg: string(s)}
+		if s == state.StageRating {
+			slot.Arg = StageArg(s, 1)
+		}
+		_, posted := b.k.Posted[slot.Name()]
+		if posted && b.k.Stage != s && !slices.ContainsFunc(b.k.Past, func(w state.Window) bool { return w.Stage == s }) {
+			b.add(Effect{Do: Show, Slot: slot})
+		}
 	}
 }

@@ -16,7 +16,7 @@ type EffectKind string
 const (
 	Show           EffectKind = "show"    // post the slot's message, or bring it up to date, now
 	Refresh        EffectKind = "refresh" // bring the slot's message up to date soon; many become one
-	ShareMap       EffectKind = "picture" // put the map of a round into the slot's thread
+	ShareMap       EffectKind = "picture" // put the map of a round, or what a check-in moved on it, into the slot's thread
 	ShareFiles     EffectKind = "files"   // put the summary's files into the slot's thread
 	RefreshLater   EffectKind = "later"   // bring it up to date within some hours; many become one
 	Pin            EffectKind = "pin"     // pin the slot's message

@@ -193,7 +193,11 @@ func placeNew(k *state.Kickoff, c *state.Checkin) []engine.AssumptionScore {
 				evidence[m.Evidence]++
 			}
 		}
-		if i, e := importance.Spread(), evidence.Spread(); i.N > 0 && e.N > 0 {
+		few := min(importance.N(), evidence.N())
+		if few < state.FewestRaters {
+			importance, evidence = state.ByThirds(importance), state.ByThirds(evidence)
+		}
+		if i, e := importance.Spread(), evidence.Spread(); few > 1 { // of one alone, its place would tell the rating
 			placed = append(placed, state.ScoreWithoutFew(k.Map().Place(id, i, e, len(k.InRing(state.Core)))))
 		}
 	}
@@ -235,12 +239,7 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []event.Event {
 					said[value]++
 				}
 			}
-			from, zone := evidenceNow(k, a)
-			if to := said.Spread(); to.N > 0 && from != to.Median {
-				move := state.Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: state.ZoneWith(m, a, to)}
-				if m.Rule == state.ByLean {
-					move.Doubt = m.Result.DoubtAlone(a, to)
-				}
+			if move, moved := moveOf(k, m, a, said); moved {
 				moves = append(moves, move)
 			}
 		}
@@ -251,15 +250,40 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []event.Event {
 	return append([]event.Event{closed}, event.Empty(event.CheckinBox)...)
 }
 
+// moveOf is what came of rating the evidence of an assumption anew. Where few did, it is
+// listed whatever they said: whether it is would tell.
+func moveOf(k *state.Kickoff, m *state.Round, a engine.AssumptionScore, said engine.Counts) (state.Move, bool) {
+	from, zone := evidenceNow(k, a)
+	to := said.Spread()
+	move := state.Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: zone}
+	if few := to.N < state.FewestRaters; few {
+		third, coarse := state.Few(said)
+		move.To, move.Third, to = engine.Undefined(), third, coarse.Spread()
+	} else if from == to.Median {
+		return move, false
+	}
+	if to.N > 0 {
+		move.ZoneTo = state.ZoneWith(m, a, to)
+		if m.Rule == state.ByLean {
+			move.Doubt = m.Result.DoubtAlone(a, to)
+		}
+	}
+	return move, move.Raters > 0
+}
+
 // evidenceNow is the median evidence of an assumption and its zone as they
 // stand: where they last moved to, or those of the map.
 func evidenceNow(k *state.Kickoff, a engine.AssumptionScore) (engine.Figure, engine.Zone) {
-	for _, c := range slices.Backward(k.Underway.Checkins) {
-		if m, moved := lists.Find(c.Moved, func(m state.Move) bool { return m.Assumption == a.ID }); moved {
-			return m.To, m.ZoneTo
+	evidence, zone := a.Evidence.Median, a.Zone
+	for _, c := range k.Underway.Checkins {
+		if m, moved := lists.Find(c.Moves(), func(m state.Move) bool { return m.Assumption == a.ID }); moved {
+			zone = m.ZoneTo
+			if m.To.Defined() {
+				evidence = m.To
+			}
 		}
 	}
-	return a.Evidence.Median, a.Zone
+	return evidence, zone
 }
 
 // afterUnderway says what should follow from check-ins.
@@ -283,6 +307,9 @@ func afterUnderway(b *reaction, happened event.Event) {
 		n := strconv.Itoa(e.N)
 		b.show(ScreenCheckin, n)
 		b.show(ScreenMoved, n)
+		if figured := lists.Keep(e.Moved, func(m state.Move) bool { return m.To.Defined() }); len(figured)+len(e.Placed) > 0 {
+			b.add(Effect{Do: ShareMap, Slot: Slot{Screen: ScreenMoved, Arg: n}})
+		}
 		b.show(ScreenSummary, "")
 		for _, u := range b.k.InRing(state.Informed) {
 			b.tell(ScreenDigest, n, u)

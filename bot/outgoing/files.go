@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"time"
 
 	"soundings/bot/chat"
@@ -17,16 +18,16 @@ import (
 // mapName is the name of the picture that a result shows.
 const mapName = "map.png"
 
-// sharePicture puts the map of a round into the thread of its result, and then into
-// the result itself. Only what was shared is seen by all who read the channel.
+// sharePicture puts the map of a round, or what a check-in moved on it, into the thread of
+// its result, and then into the result itself. Only what was shared is seen by all who read
+// the channel.
 func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	shared, err := r.Journal.Marks.Done(ctx, r.Key, shareMark(r, slot, mapName))
 	if err != nil {
 		return err
 	}
 	if !shared {
-		_, round := flows.ParseStageArg(slot.Arg)
-		f, err := report.MapFile(k, round)
+		f, err := pictureOf(k, slot)
 		if err != nil {
 			return err
 		}
@@ -35,6 +36,15 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 		}
 	}
 	return showPicture(ctx, r, slot)
+}
+
+func pictureOf(k state.Kickoff, slot flows.Slot) (report.File, error) {
+	if slot.Screen == flows.ScreenMoved {
+		n, _ := strconv.Atoi(slot.Arg)
+		return report.MovedFile(k, n)
+	}
+	_, round := flows.ParseStageArg(slot.Arg)
+	return report.MapFile(k, round)
 }
 
 // The platform takes some seconds until a file that was shared may stand in a message,

@@ -121,8 +121,10 @@ func (q *Queue) refresh(ctx context.Context, p payload, slot flows.Slot) error {
 const canvasPause = 4 * time.Hour
 
 // deskPause is how long a lead's desk may lag behind the answers: it says as of
-// when it speaks, and the form behind it speaks of now.
-const deskPause = 8 * time.Hour
+// when it speaks, and the form behind it speaks of now. Twice a day, so that one of the
+// two falls into a working day or the night before it, wherever the lead is. Twice a day, so that one of the
+// two falls into a working day or the night before it, wherever the lead is.
+const deskPause = 12 * time.Hour
 
 // Draft queues an order for drafts; delivery names the request that asked.
 func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error {

@@ -51,3 +51,33 @@ func TestFilesGiveNoSingleRatingAway(t *testing.T) {
 		}
 	}
 }
+
+// Evidence that few rated anew at a check-in has no figure in any file, nor an arrow on the
+// map, also where an older release kept it; from four raters on it has.
+func TestFilesGiveNoRatingOfACheckinAway(t *testing.T) {
+	score := engine.Score(engine.Table{IDs: []string{"A1"}, Statements: []string{"People look at their phones."}, Raters: []string{"a", "b", "c", "d"},
+		Importance: [][]engine.Rating{{2}, {5}, {9}, {4}}, Evidence: [][]engine.Rating{{1}, {4}, {8}, {3}}}, engine.Options{Asked: 4, Seed: 1})
+	for raters := 1; raters <= state.FewestRaters; raters++ {
+		k := flows.WithZones(state.Kickoff{Assumptions: []state.Assumption{{ID: "A1", Text: "People look at their phones."}},
+			Rounds: []state.Round{{N: 1, IDs: []string{"A1"}, Result: &score}}}, new(zones.Cache))
+		k.Underway.Checkins = []state.Checkin{{N: 1, Moved: []state.Move{{Assumption: "A1", From: 3.5, To: 7.25, Raters: raters, ZoneFrom: engine.TestFirst, ZoneTo: engine.Next}}}}
+		files, err := Files(k)
+		require.NoError(t, err)
+		told := raters == state.FewestRaters
+		for _, f := range files {
+			switch f.Name {
+			case "summary.md", "kickoff.json", "map.svg":
+				assert.Equal(t, told, strings.Contains(string(f.Data), "7.25"), "%s, rated by %d", f.Name, raters)
+			default:
+				assert.False(t, !told && strings.Contains(string(f.Data), "7.25"), "%s, rated by %d", f.Name, raters)
+			}
+		}
+		assert.Equal(t, told, strings.HasSuffix(MovedMapText(k, 1), "A1 from 3.5 to 7.25."), MovedMapText(k, 1))
+		picture, err := MovedFile(k, 1)
+		require.NoError(t, err)
+		assert.Equal(t, MovedMapText(k, 1), picture.Alt)
+		before, err := MovedFile(k, 0)
+		require.NoError(t, err)
+		assert.NotContains(t, before.Alt, "moved since", "nothing had moved before the check-in")
+	}
+}

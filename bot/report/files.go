@@ -53,7 +53,7 @@ func (f File) Shared() File {
 // the same bytes. Without a test or an action there is no table of tasks.
 func Files(k state.Kickoff) ([]File, error) {
 	f, m := factsOf(k), drawnMap(k)
-	picture := chart.Picture{Title: mapTitle(k, len(k.Rounds)), Result: m, Plan: flows.Schedule(&k), Since: sinceOf(k)}
+	picture := chart.Picture{Title: mapTitle(k, len(k.Rounds)), Result: m, Plan: flows.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}
 	draws := []func() (File, error){
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return webFile(k, f, m) },
@@ -124,6 +124,20 @@ func MapText(k state.Kickoff, round int) string {
 	return chart.Describe(*k.Rounds[round-1].Result)
 }
 
+// MovedFile draws the kickoff's map with the ways that evidence has gone up to a check-in.
+func MovedFile(k state.Kickoff, checkin int) (File, error) {
+	p := movedPicture(k, checkin)
+	p.Title += fmt.Sprintf(", check-in %d", checkin)
+	return mapOf(p, "png")
+}
+
+// MovedMapText says in words what that picture shows.
+func MovedMapText(k state.Kickoff, checkin int) string { return movedPicture(k, checkin).Describe() }
+
+func movedPicture(k state.Kickoff, checkin int) chart.Picture {
+	return chart.Picture{Title: words.Clip(k.Brief.Title, 60), Result: drawnMap(k), Since: sinceOf(k, checkin)}
+}
+
 // mapTitle names a kickoff, and the day on which a round of rating closed; where few
 // answered, the picture says so wherever it ends up.
 func mapTitle(k state.Kickoff, round int) string {
@@ -141,7 +155,7 @@ func mapTitle(k state.Kickoff, round int) string {
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(p chart.Picture, format string) (File, error) {
-	alt := chart.Describe(p.Result) + p.Since.Describe()
+	alt := p.Describe()
 	p.Result = state.WithoutFew(p.Result)
 	data, err := chart.Draw(p, format)
 	if err != nil {
@@ -154,13 +168,17 @@ func mapOf(p chart.Picture, format string) (File, error) {
 	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: alt, Data: data}, nil
 }
 
-// sinceOf is what the check-ins have changed on the map: the evidence of each assumption
-// from where it stood to where it stands, and what came later.
-func sinceOf(k state.Kickoff) chart.Since {
+// sinceOf is what the check-ins up to one have changed on the map: the evidence of each
+// assumption from where it stood to where it stands, and what came later.
+func sinceOf(k state.Kickoff, checkin int) chart.Since {
+	k.Underway.Checkins = k.Underway.Checkins[:min(max(0, checkin), len(k.Underway.Checkins))]
 	since := chart.Since{New: state.Placed(&k)}
 	ways := map[string]chart.Way{}
 	for _, c := range k.Underway.Checkins {
-		for _, m := range c.Moved {
+		for _, m := range c.Moves() {
+			if !m.To.Defined() { // few rated it, so an arrow would give ratings away
+				continue
+			}
 			way, moved := ways[m.Assumption]
 			if !moved {
 				a, _ := k.Scored(m.Assumption)

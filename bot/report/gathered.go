@@ -263,7 +263,7 @@ func checkinOf(k state.Kickoff, c state.Checkin) checkin {
 			a, _ := k.Assumption(s.ID)
 			return placed{s.ID, typed(a.Text), s.Importance.Median, s.Evidence.Median, min(s.Importance.N, s.Evidence.N), string(s.Zone), words.PlacedText(s)}
 		}),
-		Moved: each(c.Moved, func(m state.Move) moved {
+		Moved: each(c.Moves(), func(m state.Move) moved {
 			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, state.VerdictOf(&k, m.Assumption))}
 		})}
 }

@@ -45,7 +45,7 @@ type dot struct {
 func (w webFacts) Facts() facts { return w.facts }
 
 func webFile(k state.Kickoff, f facts, r engine.Result) (File, error) {
-	svg, err := chart.Draw(chart.Picture{Result: state.WithoutFew(r), Plan: flows.Schedule(&k), Since: sinceOf(k)}, "svg")
+	svg, err := chart.Draw(chart.Picture{Result: state.WithoutFew(r), Plan: flows.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}, "svg")
 	if err != nil {
 		return File{}, err
 	}

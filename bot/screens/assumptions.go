@@ -84,9 +84,9 @@ func assumptionsDesk(p screen.Page) []screen.Control {
 	}
 	args := screen.StageArgs(p, state.StageAssumptions)
 	return []screen.Control{
-		{Button: screen.Button("Tidy the List", "open/assumptions.tidy", args), Does: "See what looks alike, and what would be hard to rate as it is worded."},
-		{Button: screen.Button("Join What Is the Same", "open/assumptions.join", args), Does: "Let one assumption stand for two that say the same."},
-		{Button: screen.Button("Change Assumptions", "open/assumptions.list", args), Does: "Change the words of any assumption, or take it off the list."},
+		{Button: screen.Button("Tidy the List", "open/assumptions.tidy", args), Does: "See what is alike, or hard to rate."},
+		{Button: screen.Button("Join What Is the Same", "open/assumptions.join", args), Does: "Let one stand for two."},
+		{Button: screen.Button("Change Assumptions", "open/assumptions.list", args), Does: "Change their words, or take some off."},
 	}
 }
 

@@ -61,7 +61,7 @@ func briefNudge(p screen.Page) screen.Nudge {
 func briefDesk(p screen.Page) []screen.Control {
 	all := []screen.Control{{Button: screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief)), Does: "Change what the brief says."}}
 	if k := p.Kickoff; slices.Contains(k.LeftOut, state.StageAssumptions) { // it has no step of its own, in which the list is changed
-		all = append(all, screen.Can(screen.Button("The List", "open/assumptions.list", screen.StageArgs(p, state.StageAssumptions)), "Paste the assumptions, or change them, until the brief closes."))
+		all = append(all, screen.Can(screen.Button("The List", "open/assumptions.list", screen.StageArgs(p, state.StageAssumptions)), "Paste the assumptions, or change them."))
 	}
 	return all
 }

@@ -13,7 +13,7 @@ import (
 // callOffControl stands last among what a lead can do, since it cannot be undone.
 func callOffControl(p screen.Page) []screen.Control {
 	off := screen.Button("Call It Off", "open/lead.call-off", screen.StageArgs(p, p.Kickoff.Stage))
-	return []screen.Control{screen.Can(off.WithStyle(slack.StyleDanger), "End the kickoff now, with a reason that everybody reads. You are asked once more.")}
+	return []screen.Control{screen.Can(off.WithStyle(slack.StyleDanger), "End the kickoff, and say why.")}
 }
 
 // calledOff asks for the reason, and says beforehand what becomes of everything.

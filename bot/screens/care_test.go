@@ -28,7 +28,7 @@ func TestWhatToMindFollowsTheTick(t *testing.T) {
 
 	m = take(t, m, answer.Intents[0])
 	p.Kickoff, p.Args.N = m.K, len(m.K.Backlog.Tests)
-	view, err := Open("backlog.edit", p)
+	view, err := Open("backlog.guide", p)
 	require.NoError(t, err)
 	assert.Contains(t, PlainForm(view), "Let somebody ask on whom they do not depend")
 }

@@ -166,17 +166,17 @@ func stageControls(p screen.Page) []screen.Control {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
-		return append(all, screen.Can(decideButton(p), "Open the vote on how to go on, before the time box is over."))
+		return append(all, screen.Can(decideButton(p), "Vote on how to go on, before the time box is over."))
 	}
 	if k.Window.Phase == state.PhaseOpen {
 		if k.Stage != state.StageClose { // posting the summary closes that one
-			all = append(all, screen.Can(screen.HereButton(p, "Close This Step", "open/lead.missing"), "See who is missing, and close this step before its time."))
+			all = append(all, screen.Can(screen.HereButton(p, "Close This Step", "open/lead.missing"), "See who is missing, and close it."))
 		}
-		all = append(all, screen.Can(screen.HereButton(p, "Give More Time", "open/lead.extend"), "Keep this step open for some working days more."))
+		all = append(all, screen.Can(screen.HereButton(p, "Give More Time", "open/lead.extend"), "Keep this step open longer."))
 	}
 	if k.Window.Phase == state.PhaseSettling || len(k.Past) > 0 {
 		back := block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back")
-		all = append(all, screen.Can(back, "Open the last step once more."))
+		all = append(all, screen.Can(back, "Open the last step again."))
 	}
 	if canChooseSteps(k) {
 		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), stepsHint(p.Kickoff)))
@@ -209,8 +209,8 @@ func contentControls(p screen.Page) []screen.Control {
 func peopleControls(p screen.Page) []screen.Control {
 	args := screen.StageArgs(p, p.Kickoff.Stage)
 	return []screen.Control{
-		screen.Can(screen.Button("Invite People", "open/lead.invite", args), "Others take part from now on."),
-		screen.Can(screen.Button("Remove Somebody", "open/lead.remove", args), "Somebody is asked nothing any more; what they gave stays."),
+		screen.Can(screen.Button("Invite People", "open/lead.invite", args), "More people take part."),
+		screen.Can(screen.Button("Remove Somebody", "open/lead.remove", args), "They are asked nothing any more."),
 		screen.Can(screen.Button("Add a Lead", "open/lead.add", args), "Somebody leads with you."),
 		screen.Can(screen.Button("Hand Over", "open/lead.handover", args), "Somebody leads in your place."),
 	}

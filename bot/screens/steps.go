@@ -117,7 +117,7 @@ func ownRatings(p screen.Page, f *block.Form) flows.OwnRatings {
 
 func stepsHint(k state.Kickoff) string {
 	if flows.RatingToCome(&k) {
-		return "Leave out steps, or your own ratings."
+		return "Leave out steps, or your ratings."
 	}
-	return "Leave steps out, or take them up again."
+	return "Leave some out, or take them up."
 }

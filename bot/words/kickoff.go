@@ -299,6 +299,9 @@ func FindingText(f engine.Finding) string {
 // MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “next”." Where a
 // test has refuted the assumption, more evidence is no reason to rely on it.
 func MoveText(m state.Move, found engine.Verdict) string {
+	if !m.To.Defined() {
+		return fewMoved(m, found)
+	}
 	text := fmt.Sprintf("Evidence from %s to %s", Number(m.From), Number(m.To))
 	if !m.From.Defined() {
 		text = fmt.Sprintf("Evidence %s, for the first time", Number(m.To))
@@ -306,17 +309,43 @@ func MoveText(m state.Move, found engine.Verdict) string {
 	if m.Raters > 0 {
 		text += fmt.Sprintf(" (%s it anew)", Count(m.Raters, "person rated", "people rated"))
 	}
+	return text + stands(m, found)
+}
+
+// stands is where an assumption stands after its evidence was rated anew, as the end of a
+// sentence.
+func stands(m state.Move, found engine.Verdict) string {
 	if found == engine.Refuted {
-		return text + ": by its test it does not hold, so do not rely on it."
+		return ": by its test it does not hold, so do not rely on it."
 	}
 	why := ""
 	if m.Doubt != "" {
 		why = ", since " + doubts[m.Doubt]
 	}
 	if m.ZoneFrom != m.ZoneTo {
-		return text + fmt.Sprintf(": from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
+		return fmt.Sprintf(": from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
 	}
-	return text + fmt.Sprintf(", still “%s”%s.", ZoneText(m.ZoneTo), why)
+	return fmt.Sprintf(", still “%s”%s.", ZoneText(m.ZoneTo), why)
+}
+
+// fewMoved says of evidence that few rated anew what tells no single rating: "3 people rated
+// the evidence anew, and most find it well known, still “test first”. A figure is shown from
+// four on."
+func fewMoved(m state.Move, found engine.Verdict) string {
+	text := Count(m.Raters, "person", "people") + " rated the evidence anew"
+	switch {
+	case m.Raters == 1:
+		return text + ". What one person alone says is not shown."
+	case m.Third == 0:
+		text += ", and they see it differently"
+	default:
+		most := "most"
+		if m.Raters == 2 {
+			most = "both"
+		}
+		text += fmt.Sprintf(", and %s %s", most, []string{"find it little known", "see some signs", "find it well known"}[m.Third-1])
+	}
+	return text + stands(m, found) + " A figure is shown from four on."
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.

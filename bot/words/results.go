@@ -60,6 +60,10 @@ func GivenText(k state.Kickoff, r state.TestResult) string {
 // PlacedText says where an assumption was laid on the map that came after it was
 // made: "Importance 8, evidence 2: “test first”. Too few have rated it."
 func PlacedText(a engine.AssumptionScore) string {
+	if few := min(a.Importance.N, a.Evidence.N); few < state.FewestRaters {
+		return fmt.Sprintf("“%s”. %s it, so it stands in the middle of a third of the map; figures are shown from four on.",
+			SentenceCase(ZoneText(a.Zone)), Count(few, "person rated", "people rated"))
+	}
 	text := fmt.Sprintf("Importance %s, evidence %s: “%s”.", Number(a.Importance.Median), Number(a.Evidence.Median), ZoneText(a.Zone))
 	if a.Thin {
 		text += fmt.Sprintf(" Only %s it, so take that with care.", Count(a.Evidence.N, "person rated", "people rated"))

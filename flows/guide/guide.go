@@ -84,6 +84,10 @@ const (
 		"Whoever withdraws later has everything deleted that they gave. Pay for their time, but not so much that they can hardly say no."
 )
 
+// Caution is the same in short, for a form on a phone: what is beside it leads to
+// [CautionFor].
+const Caution = "With people: ask for their consent, keep little about them, follow the law where they live. Take extra care with children and health."
+
 // CautionFor is what to mind in a test with people; care says that it touches [Care].
 func CautionFor(care bool) string {
 	if care {

@@ -173,6 +173,9 @@ func TestEverySampleSaysWhatItBuys(t *testing.T) {
 }
 
 func TestCautionNamesWhatToMind(t *testing.T) {
+	for _, word := range []string{"consent", "law", "children", "health"} {
+		assert.Contains(t, Caution, word)
+	}
 	for _, word := range []string{"consent", "law", "children", "health", "delete", "in charge", "stop"} {
 		assert.Contains(t, CautionFor(false), word, "the caution does not speak of")
 	}

@@ -10,6 +10,40 @@ import (
 // ratings than the median: of three, the quartiles give away each.
 const FewestRaters = 4
 
+// Few says what is told of evidence that was rated anew at a check-in, where its figure is
+// not: it is told from FewestRaters on. Of one person's rating nothing is, of two or three
+// only the third of the scale in which most of them are: with the figure, each of two would
+// know what the other said, and of three the one who is apart might. What the map shows and
+// who comes next hang on that third alone.
+func Few(said engine.Counts) (third int, coarse engine.Counts) {
+	var thirds [4]int
+	for value, n := range said {
+		if value > 0 {
+			thirds[(value+2)/3] += n
+		}
+	}
+	n := said.N()
+	for i, in := range thirds {
+		if n > 1 && 2*in > n {
+			coarse[3*i-1] = n // the middle of that third
+			return i, coarse
+		}
+	}
+	return 0, coarse
+}
+
+// ByThirds puts each rating in the middle of its third of the scale: so what came after the
+// map was made gets a place on it that tells no rating of few.
+func ByThirds(said engine.Counts) engine.Counts {
+	var coarse engine.Counts
+	for value, n := range said {
+		if value > 0 {
+			coarse[3*((value+2)/3)-1] += n
+		}
+	}
+	return coarse
+}
+
 // WithoutFew leaves out of a map what would give single ratings away.
 func WithoutFew(r engine.Result) engine.Result {
 	r.Assumptions = slices.Clone(r.Assumptions)

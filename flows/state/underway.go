@@ -40,11 +40,23 @@ type CheckinConfidence struct {
 // A Move is an assumption whose evidence changed at a check-in.
 type Move struct {
 	Assumption string
-	From, To   engine.Figure
+	From, To   engine.Figure // To is undefined where fewer than FewestRaters rated it, see Few
 	ZoneFrom   engine.Zone
 	ZoneTo     engine.Zone
 	Raters     int          `json:",omitempty"` // how many rated it at the check-in; 0 where an older release counted
+	Third      int          `json:",omitempty"` // where few rated it: the third of the scale, 1 to 3, in which most are; 0 where none has most
 	Doubt      engine.Doubt `json:",omitempty"` // why more evidence does not count yet
+}
+
+// Moves are what moved, without the figures of few that an older release kept.
+func (c Checkin) Moves() []Move {
+	moves := slices.Clone(c.Moved)
+	for i, m := range moves {
+		if 0 < m.Raters && m.Raters < FewestRaters {
+			moves[i].To = engine.Undefined()
+		}
+	}
+	return moves
 }
 
 // A Choice is how a time box ends.

@@ -24,11 +24,14 @@ func (b *browser) readsTheSummary() {
 		pages++
 		b.mustFit()
 	}
-	assert.Equal(b.t, 7, pages, "the preview has %d pages, want a page for each of the 7 parts", pages)
+	assert.Equal(b.t, 8, pages, "the preview has %d pages, want one for the first message and for each of the 7 parts", pages)
+	b.mustBeShort("the list of parts")
+	b.choose("The problem")
 	b.press("Go On")
 	b.choose("Change title and texts")
 	b.press("Go On")
 	b.mustFit()
+	b.mustBeShort("Change title and texts")
 	const bounds = "No new boats this summer."
 	b.fill("Out of bounds (optional)", bounds)
 	b.press("Save")

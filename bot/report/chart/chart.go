@@ -260,6 +260,9 @@ func lanes(all []whisker) []vg.Length {
 	return out
 }
 
+// Describe says in words what the map shows, and what has moved on it.
+func (p Picture) Describe() string { return Describe(p.Result) + p.Since.Describe() }
+
 // Describe says in words what the map shows, for those who cannot see it.
 // It names no more than a screen reader's listener can keep in mind.
 func Describe(r engine.Result) string {

@@ -92,7 +92,7 @@ func Settles(p screen.Page) (screen.Settling, error) {
 	case ok && !w.Closed.IsZero() && k.Stage != state.StageClose:
 		return screen.Settling{Title: "The summary", Over: "It is posted, and " + followedText(k) + "."}, nil
 	case !ok || !screen.TakesAnswers(k, w):
-		return screen.Settling{Title: "The summary", Over: "An earlier stage is open again, so this has to wait."}, nil
+		return screen.Settling{Title: "The summary", Over: "An earlier step is open again, so this has to wait."}, nil
 	}
 	args := screen.StageArgs(p, state.StageClose)
 	body := []slack.Block{
@@ -115,7 +115,7 @@ func looseBlocks(k state.Kickoff) []slack.Block {
 		add("No action has been noted.")
 	}
 	if n := len(views.OpenQuestions(k.Brief)); n > 0 {
-		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
+		add("%s without an answer.", words.Count(n, "question is", "questions are"))
 	}
 	if ids := words.Untested(k); len(ids) > 0 && !k.LeavesOut(state.StageBacklog) {
 		add("To test first, and without a test: %s.", words.Listed(ids, 8))

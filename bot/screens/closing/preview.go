@@ -37,6 +37,15 @@ const (
 	goPost = "post"
 )
 
+// rootPart names the root among the parts: it comes before them, and is made of them, so
+// that nothing in it can be changed by itself.
+const rootPart = "root"
+
+// pagesOf lists what the preview has a page for, in order.
+func pagesOf(p screen.Page) []string {
+	return append([]string{rootPart}, flows.PartsOf(&p.Kickoff)...)
+}
+
 // goField is the field in which a page asks how to go on.
 const goField = "go"
 
@@ -51,27 +60,26 @@ func mayRevise(p screen.Page) error {
 	return screen.Refuse("The summary is put together in the last step, “%s”, which is not open now.", flows.TitleOf(state.StageClose))
 }
 
-// drawPreview shows the root of the summary, and leads to its parts.
+// drawPreview lists the root of the summary and its parts, and leads to them.
 func drawPreview(p screen.Page, f *block.Form) flows.Intent {
 	posted := p.Kickoff.Stage == state.StageUnderway
-	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
+	intro := "Nothing is posted yet. Look at any part, and change it."
 	if posted {
-		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
+		intro = "What you change here is changed in the thread, which says so."
 	}
 	f.Title = "The summary"
-	f.Add(block.Note(intro))
-	f.Add(summaryBlocks(p)...)
+	f.Add(block.Text("%s", intro))
 	if !posted {
 		f.Add(looseBlocks(p.Kickoff)...)
 	}
-	var ways []block.Option
+	ways := []block.Option{{Value: rootPart, Text: "The first message"}}
 	for _, part := range flows.PartsOf(&p.Kickoff) {
 		ways = append(ways, block.Option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
 	}
 	if !posted {
 		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: postingText(p.Kickoff)})
 	}
-	goingOn(f, "Look at which part?", flows.PartsOf(&p.Kickoff)[0], ways)
+	goingOn(f, "Look at which part?", rootPart, ways)
 	return nil
 }
 
@@ -87,7 +95,7 @@ func submitWay(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return screen.Answer{}, err
 	}
-	parts, part := flows.PartsOf(&p.Kickoff), p.Args.Choice
+	parts, part := pagesOf(p), p.Args.Choice
 	at := slices.Index(parts, part)
 	switch way := v.Choice(goField); {
 	case way == goPost:
@@ -129,7 +137,7 @@ func fitted(blocks []slack.Block) []slack.Block {
 }
 
 func hasPart(p screen.Page) error {
-	if !slices.Contains(flows.PartsOf(&p.Kickoff), p.Args.Choice) {
+	if !slices.Contains(pagesOf(p), p.Args.Choice) {
 		return screen.Refuse("The summary has no such part. Open it again from your newest message.")
 	}
 	return nil
@@ -137,9 +145,12 @@ func hasPart(p screen.Page) error {
 
 // drawPart shows a part as it will stand, and what can be changed about it.
 func drawPart(p screen.Page, f *block.Form) flows.Intent {
-	parts, part := flows.PartsOf(&p.Kickoff), p.Args.Choice
+	parts, part := pagesOf(p), p.Args.Choice
 	at := slices.Index(parts, part)
-	drawn, _ := report.Thread(p.Kickoff, part)
+	drawn := report.Root(p.Kickoff, p.Now)
+	if part != rootPart {
+		drawn, _ = report.Thread(p.Kickoff, part)
+	}
 	shown := block.Pages(fitted(titled(drawn)), shownBytes, func(b slack.Block) int { return block.Size(b) })
 	changes := block.Pages(changesOf(p, part), waysBytes, change.bytes)
 	pages := max(len(shown), len(changes))

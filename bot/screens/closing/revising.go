@@ -52,6 +52,9 @@ var revisable = map[string]struct {
 }
 
 func changesOf(p screen.Page, part string) []change {
+	if part == rootPart {
+		return nil
+	}
 	var all []change
 	if list := revisable[part].changes; list != nil {
 		all = list(p)

@@ -25,7 +25,7 @@ func Forms() map[string]screen.Form {
 		"backlog.kinds":   {May: screen.Both(hasAssumptions, screen.Answering(state.StageBacklog)), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
 		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
 		"backlog.own":     {May: screen.Both(hasAssumptions, mayPlan), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.guide":   {Fill: howProposed}, // of the method screen.Args.Choice
+		"backlog.guide":   {May: screen.MayTakePart, Fill: howProposed}, // of the method screen.Args.Choice, or of test screen.Args.N
 		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
@@ -53,7 +53,7 @@ func mayPlan(p screen.Page) error {
 var Actions = map[string]screen.Action{
 	"foresight.say": sayForesight,
 	"backlog.done": func(p screen.Page) (flows.Intent, string) {
-		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
+		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the step closes."
 	},
 }
 
@@ -148,8 +148,8 @@ func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
 
 // The forms in which tests are planned and changed.
 
-// testEntries are the fields of a test.
-func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.Plan {
+// testEntries are the fields of a test of t.Assumption.
+func testEntries(f *block.Form, t state.Test) state.Plan {
 	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -161,9 +161,9 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 		return screen.Decimal(f, field, entry, "Please give a number, such as 2.5.")
 	}
 	plan := state.Plan{
-		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
+		Assumption: t.Assumption,
 		Method:     screen.TitleEntry(f, "method", "Method", t.Method),
-		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
+		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear?")),
 	}
 	markEntries(f, t, &plan)
 	size := number("size", f.Figure("size", "How many people or cases", screen.FigureOf(t.Size), "0", "1000000", block.Optional))
@@ -171,7 +171,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.
 		f.Fault("size", "Please give a whole number.")
 	}
 	plan.EffortDays = number("effort", f.Decimal("effort", "Work, in person-days", effort))
-	plan.LeadDays = number("lead", f.Decimal("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), block.Optional))
+	plan.LeadDays = number("lead", f.Decimal("lead", "Working days to wait before it", screen.FigureOf(t.LeadDays), block.Optional))
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	plan.Care = careEntry(f, t)
 	return plan
@@ -241,9 +241,11 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	if p.Kickoff.Stage == state.StageUnderway {
 		return movedTest(p, f, t)
 	}
-	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
+	a, _ := p.Kickoff.Assumption(t.Assumption)
+	f.Add(block.Para(block.Bold("%s ", t.Assumption), block.Typed(a.Text, 120)))
+	plan := testEntries(f, t)
 	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
-	f.Add(block.Note(guide.CautionFor(t.Care)))
+	f.Add(block.Buttons(withPeople(p, t)))
 	if off {
 		f.Faults = nil // of what is taken off, nothing else is read
 		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}

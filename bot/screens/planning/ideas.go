@@ -122,16 +122,16 @@ func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
 	t, m, known := proposedTest(p)
 	args := screen.StageArgs(p, state.StageBacklog)
 	args.Assumption, args.Choice = t.Assumption, m.Name
-	var row []*slack.ButtonBlockElement
+	about := withPeople(p, t)
 	if known {
-		f.Add(block.Para(block.Bold("%s", m.Name), block.Plain(" tells %s It cannot tell %s", m.Tells, m.CannotTell)), block.Text("%s", m.Mind))
-		row = append(row, screen.Button("How This Is Counted", "open/backlog.guide", args))
+		about = screen.Button("About This Idea", "open/backlog.guide", args)
 	}
 	args.Choice = ""
-	f.Add(block.Buttons(append(row, screen.Button("Other Ideas", "turn/backlog.test", args))...))
-	testEntries(f, shortOptions(p), t)
+	f.Add(block.Buttons(about, screen.Button("Other Ideas", "turn/backlog.test", args)))
+	f.Select("assumption", "Assumption", t.Assumption, shortOptions(p))
+	testEntries(f, t)
 	if m.People || !known {
-		f.Add(block.Note(guide.CautionFor(t.Care)))
+		f.Add(block.Note(guide.Caution))
 	}
 	f.Anew(slices.IndexFunc(guide.ForKinds(AllKinds()...), func(o guide.Method) bool { return o.Name == m.Name }) + 1)
 	return nil
@@ -163,7 +163,7 @@ func AllKinds() (names []string) {
 // submitNewTest adds the test.
 func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	f := block.Read(v)
-	plan := testEntries(f, nil, state.Test{})
+	plan := testEntries(f, state.Test{Assumption: f.Select("assumption", "Assumption", "", nil)})
 	intent := flows.AddTest{By: screen.By(p), Plan: plan}
 	if faults := faultsOf(p, f, intent); len(faults) > 0 {
 		return screen.Answer{Errors: faults}, nil
@@ -172,14 +172,29 @@ func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	return screen.Answer{Intents: []flows.Intent{intent}, Next: planned(p, plan)}, nil
 }
 
-// howProposed says where the figures of an idea come from.
+// withPeople leads to what to mind in test t, where people are part of it.
+func withPeople(p screen.Page, t state.Test) *slack.ButtonBlockElement {
+	args := screen.StageArgs(p, state.StageBacklog)
+	args.N = t.N
+	return screen.Button("With People", "open/backlog.guide", args)
+}
+
+// howProposed says what an idea can tell, what to mind, and where its figures come from.
+// Without an idea it says what to mind with people in test Args.N.
 func howProposed(p screen.Page, f *block.Form) flows.Intent {
-	f.Title = "How this is counted"
+	if p.Args.Choice == "" {
+		t, _ := p.Kickoff.Test(p.Args.N)
+		f.Title = "With people"
+		f.Add(block.Text("%s", guide.CautionFor(t.Care)))
+		return nil
+	}
+	f.Title = "About this idea"
 	m, ok := guide.Named(p.Args.Choice)
 	if !ok {
 		f.Add(block.Text("That idea is not in the guide any more."))
 		return nil
 	}
+	f.Add(block.Para(block.Bold("%s", m.Name), block.Plain(" tells %s It cannot tell %s", m.Tells, m.CannotTell)), block.Text("%s", m.Mind))
 	items := [][]block.Run{{block.Bold("Days: "), block.Plain("%s. Source: %s.", effortOf(m), guide.DaysSource)}}
 	if size, counts := m.Sample.For(0); counts {
 		items = append(items, []block.Run{block.Bold("%d %s: ", size.N, m.Sample.Unit), block.Plain("%s. Source: %s.", m.Sample.Buys, size.Source)})
@@ -191,7 +206,10 @@ func howProposed(p screen.Page, f *block.Form) flows.Intent {
 		mark := words.PassMark(state.Test{PassShare: m.Mark.Share, Bound: state.Bound{At: m.Mark.AtLeast, Unit: m.Mark.Unit}})
 		items = append(items, []block.Run{block.Bold("Counts as support: "), block.Plain("%s, to begin with. Source: %s.", mark, m.Mark.Source)})
 	}
-	f.Add(block.Para(block.Bold("%s", m.Name)), block.Bullets(items...))
+	f.Add(block.Para(block.Bold("How this is counted")), block.Bullets(items...))
+	if m.People {
+		f.Add(block.Note(guide.CautionFor(false)))
+	}
 	return nil
 }
 

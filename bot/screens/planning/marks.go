@@ -61,7 +61,7 @@ func markEntries(f *block.Form, t state.Test, plan *state.Plan) {
 	kind, much := markOf(t)
 	kind = f.Select("mark", "What counts as support", kind, markOptions, block.Optional)
 	much = f.Text("pass", "How much", much, block.Optional, block.OneLine, block.Longest(60),
-		block.Hint("Such as 60%, 15 minutes or 200 EUR a day. Empty for a yes. Fix it before you look."))
+		block.Hint("Such as 60%, or 15 minutes. Empty for a yes."))
 	switch kind {
 	case markYes:
 		plan.YesNo = true

@@ -30,7 +30,7 @@ func DealControl(p screen.Page) []screen.Control {
 	if !screen.Before(p.Kickoff.Stage, state.StageRating) {
 		return nil
 	}
-	return []screen.Control{screen.Can(screen.Button("Who Rates What", "open/rating.deal", screen.StageArgs(p, p.Kickoff.Stage)), "Deal a long list out, so that each person rates a share of it.")}
+	return []screen.Control{screen.Can(screen.Button("Who Rates What", "open/rating.deal", screen.StageArgs(p, p.Kickoff.Stage)), "Each person rates a share.")}
 }
 
 const (

@@ -42,7 +42,7 @@ func (a Asking) Posting(p Page) Posting {
 	top := cmp.Or(a.Heading, a.Title)
 	switch {
 	case !ok:
-		out := Line(p, a.Title, "This stage will open again.")
+		out := Line(p, a.Title, notOpenText(p.Kickoff, state.Stage(p.Args.Stage)))
 		out.Blocks[0] = block.Heading(top)
 		out.Blocks = append(out.Blocks, a.Stays...)
 		return out
@@ -75,6 +75,20 @@ func (a Asking) Posting(p Page) Posting {
 			"Closes " + block.WhenText(w.Closes) + ".",
 		Blocks: append(blocks, block.Note(cmp.Or(a.Note, ProgressLine(p.Kickoff, w)))),
 	}
+}
+
+const leftOutText = "The lead left this step out."
+
+// notOpenText says what becomes of a stage that was open, and is no more, though it never
+// closed: the lead went back from it, or took up another one.
+func notOpenText(k state.Kickoff, s state.Stage) string {
+	switch {
+	case k.Stage == state.StageEnded:
+		return "The kickoff ended before this step came again."
+	case k.LeavesOut(s):
+		return leftOutText
+	}
+	return "This step opens again later."
 }
 
 // placeLine says where in the kickoff this is: "Step 4 of 8 · about 5 minutes ·
@@ -198,7 +212,7 @@ func OneIsAsked(w state.Window) bool { return len(w.Asked) == 1 }
 // outcomeLine is what is left of a stage's request once it has closed.
 func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
 	if w.Why == state.ClosedSkipped {
-		return []block.Run{block.Plain("The lead left this stage out.")}
+		return []block.Run{block.Plain(leftOutText)}
 	}
 	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(k, w), ProgressLine(k, w))}
 	if w.Thin && !OneIsAsked(w) {

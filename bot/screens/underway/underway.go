@@ -85,7 +85,7 @@ func actionNudge(p screen.Page) screen.Nudge {
 // Desk is what a lead can do about a discovery that is underway.
 func Desk(p screen.Page) []screen.Control {
 	return []screen.Control{{Button: screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose)),
-		Does: "Go through the summary and change what is yours to change."}}
+		Does: "Go through it, and change it."}}
 }
 
 func checkinArgs(p screen.Page, n int) screen.Args {
@@ -177,7 +177,7 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if three := report.Three(k, p.Now); len(three) > 0 {
 		blocks = slices.Concat(blocks, block.Drawn(three), []slack.Block{block.Divider()})
 	}
-	blocks = append(blocks, moveList(k, c.Moved, 15)...)
+	blocks = append(blocks, moveList(k, c.Moves(), 15)...)
 	blocks = append(blocks, block.List(c.Placed, 10, func(s engine.AssumptionScore) []block.Run {
 		a, _ := k.Assumption(s.ID)
 		return []block.Run{block.Bold("New on the map: %s ", s.ID), block.Typed(a.Text, 120), block.Plain("\n%s", words.PlacedText(s))}
@@ -185,10 +185,13 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if len(c.Results) > 0 {
 		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
 	}
-	for _, line := range []struct{ name, says string }{{"Late", words.LateText(k, p.Now)}, {"Still unanswered", words.StillAskedText(k)}} {
+	for _, line := range []struct{ name, says string }{{"Not on the map yet", yetToPlace(k, c)}, {"Late", words.LateText(k, p.Now)}, {"Still unanswered", words.StillAskedText(k)}} {
 		if line.says != "" {
 			blocks = append(blocks, block.Para(block.Bold("%s: ", line.name), block.Plain("%s", line.says)))
 		}
+	}
+	if file := k.Posted[flows.Slot{Screen: flows.ScreenMoved, Arg: arg}.Name()].Picture; file != "" {
+		blocks = append(blocks, block.Picture(file, report.MovedMapText(k, c.N)))
 	}
 	return screen.Posting{
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
@@ -197,6 +200,15 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 			block.Para(block.Bold("How far we are: "), block.Plain("%s %s%s", words.TestedAndFound(k, progress), left, enoughText(k, progress))),
 			block.Note(movedNote(c))),
 	}, nil
+}
+
+// yetToPlace names what is new and was rated by nobody, or by one person alone.
+func yetToPlace(k state.Kickoff, c state.Checkin) string {
+	ids := flows.ToPlace(&k, c.N)
+	if len(ids) == 0 || c.Closed.IsZero() {
+		return ""
+	}
+	return words.And(ids, 8) + ". At least two people have to rate what is new; the next check-in asks again."
 }
 
 // movedNote says how the figures of a check-in are meant.
@@ -208,16 +220,28 @@ func movedNote(c state.Checkin) string {
 	return note
 }
 
-// movedText: "The evidence moved on 2 assumptions: A3, A1."
+// movedText: "The evidence moved on 2 assumptions: A3, A1. Few rated the evidence of A2 anew." Whether what
+// few rated has moved is not told.
 func movedText(c state.Checkin) string {
-	if len(c.Moved) == 0 {
+	var ids, few []string
+	for _, m := range c.Moves() {
+		if m.To.Defined() {
+			ids = append(ids, m.Assumption)
+		} else {
+			few = append(few, m.Assumption)
+		}
+	}
+	var says []string
+	if len(ids) > 0 {
+		says = append(says, fmt.Sprintf("The evidence moved on %s: %s.", words.Count(len(ids), "assumption", "assumptions"), words.Listed(ids, 8)))
+	}
+	if len(few) > 0 {
+		says = append(says, fmt.Sprintf("Few rated the evidence of %s anew.", words.And(few, 8)))
+	}
+	if len(says) == 0 {
 		return "No evidence moved this time."
 	}
-	var ids []string
-	for _, m := range c.Moved {
-		ids = append(ids, m.Assumption)
-	}
-	return fmt.Sprintf("The evidence moved on %s: %s.", words.Count(len(ids), "assumption", "assumptions"), words.Listed(ids, 8))
+	return strings.Join(says, " ")
 }
 
 func moveList(k state.Kickoff, moves []state.Move, most int) []slack.Block {
@@ -237,7 +261,7 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 	progress := views.ProgressOf(k, p.Now)
 	says := strings.Join([]string{movedText(c), words.TestedAndFound(k, progress), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}, " ")
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", says)}
-	blocks = append(blocks, moveList(k, c.Moved, 3)...)
+	blocks = append(blocks, moveList(k, c.Moves(), 3)...)
 	return screen.Posting{
 		Text:   checkinText(k, c, " in short: "+says),
 		Blocks: append(blocks, block.Note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
