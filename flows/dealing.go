@@ -57,7 +57,7 @@ func DealOf(k *state.Kickoff, assumptions int) (each, second int) {
 	each, second = k.Deal.Each, k.Deal.Second
 	if !k.Deal.Chosen {
 		each, second = UsualEach, UsualSecond
-		if assumptions <= LongList || len(k.Participants())*UsualEach < FewestDealt*assumptions {
+		if assumptions <= LongList || len(k.Raters())*UsualEach < FewestDealt*assumptions {
 			return 0, 0
 		}
 	}
@@ -74,7 +74,7 @@ func deal(k *state.Kickoff, ids []string, each int) map[state.UserID][]string {
 	var to []state.UserID
 	for _, p := range k.People {
 		kept, begun := keeps(k, p)
-		if p.Gone && !begun {
+		if p.Gone && !begun || !k.Rates(p.ID) {
 			continue
 		}
 		hand := engine.Hand{Group: string(k.RingOf(p.ID))}

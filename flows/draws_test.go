@@ -194,7 +194,7 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return Reopen{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			some := rapid.SliceOfDistinct(rapid.SampledFrom(Optional()), rapid.ID[state.Stage])
-			return LeaveOut{Stages: some.Draw(r, "left out"), TakeUp: oneOf(r, nil, Passed(k), some.Draw(r, "taken up"))}
+			return LeaveOut{Stages: some.Draw(r, "left out"), TakeUp: oneOf(r, nil, Passed(k), some.Draw(r, "taken up")), Own: OwnRatings(upTo(r, 2))}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return HandOver{To: somebody(r)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return AddLead{Person: somebody(r)} },

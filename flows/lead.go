@@ -86,7 +86,7 @@ func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	events := []event.Event{reopened}
 	if position(reopened.Left) > -1 && position(reopened.Left) < position(w.Stage) { // it was taken up after its turn, which does not come again
-		events = []event.Event{event.StagesLeftOut{Stages: passedAgain(k, w.Stage)}, reopened}
+		events = []event.Event{event.StagesLeftOut{Stages: passedAgain(k, w.Stage), NotRating: k.NotRating}, reopened}
 	}
 	return afterwards(k, events, now), nil
 }

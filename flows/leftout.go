@@ -55,6 +55,9 @@ func StagesOf(k *state.Kickoff) []state.Stage {
 	return all
 }
 
+// RatingToCome reports whether a lead can still say whose ratings count.
+func RatingToCome(k *state.Kickoff) bool { return yetToCome(k, state.StageRating) }
+
 // Passed lists the stages that were left out and whose turn is over, which a lead can
 // still take up. What is rated rests on the problem and on the list, so these two stay
 // as they are once a round was counted.
@@ -76,11 +79,32 @@ type LeaveOut struct {
 	ByLead
 	Stages []state.Stage
 	TakeUp []state.Stage // of those that Passed lists
+	Own    OwnRatings
+}
+
+// OwnRatings says whether a lead's own ratings count. It can be chosen until the rating
+// opens: once somebody has rated, a choice could serve to move what comes first.
+type OwnRatings int
+
+// What can be chosen.
+const (
+	OwnAsBefore OwnRatings = iota
+	OwnCount
+	OwnLeftOut
+)
+
+// notRating lists those who do not rate once who has chosen.
+func (i LeaveOut) notRating(k *state.Kickoff) []state.UserID {
+	left := slices.DeleteFunc(slices.Clone(k.NotRating), func(u state.UserID) bool { return u == i.Who && i.Own == OwnCount })
+	if i.Own == OwnLeftOut && k.Rates(i.Who) {
+		left = append(left, i.Who)
+	}
+	return left
 }
 
 func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
-	choosable := Choosable(k)
-	if err := cmp.Or(checkLeftOut(i.Stages), i.checkTakeUp(k),
+	choosable, notRating := Choosable(k), i.notRating(k)
+	if err := cmp.Or(checkLeftOut(i.Stages), i.checkTakeUp(k), checkNotRating(k, notRating),
 		refuseIf(len(choosable)+len(i.TakeUp) == 0, "", "No step that could be left out is still to come.")); err != nil {
 		return nil, err
 	}
@@ -98,10 +122,10 @@ func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 		}
 		return !slices.Contains(k.LeftOut, s) || slices.Contains(i.TakeUp, s)
 	})
-	if slices.Equal(left, k.LeftOut) {
+	if slices.Equal(left, k.LeftOut) && slices.Equal(notRating, k.NotRating) {
 		return nil, nil
 	}
-	events := []event.Event{event.StagesLeftOut{Stages: left}}
+	events := []event.Event{event.StagesLeftOut{Stages: left, NotRating: notRating}}
 	events[0].Apply(k, now, i.Who) // k is Decide's own copy: what opens next rests on it
 	if len(i.TakeUp) > 0 {
 		return append(events, takeUp(k, i.TakeUp, now)...), nil
@@ -125,6 +149,16 @@ func (i LeaveOut) checkTakeUp(k *state.Kickoff) error {
 	}
 	return refuseIf(len(i.TakeUp) > 0 && slices.Contains(i.Stages, k.Stage), "stages",
 		"“%s” is open. Leave it out first, and then take up another step.", TitleOf(k.Stage))
+}
+
+func checkNotRating(k *state.Kickoff, left []state.UserID) error {
+	if slices.Equal(left, k.NotRating) {
+		return nil
+	}
+	others := lists.Keep(k.Participants(), func(u state.UserID) bool { return !slices.Contains(left, u) })
+	return cmp.Or(
+		refuseIf(!yetToCome(k, state.StageRating), "own", "The rating has opened, so whose ratings count stands. To change it, go back a step first."),
+		refuseIf(len(others) == 0, "own", "Nobody else takes part yet, so nobody would rate."))
 }
 
 // takeUp opens the first of some stages that were passed, in the place of the one that

@@ -52,6 +52,7 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	}
 	return provided(cmp.Or(
 		stillRound(k, i.Round),
+		refuseIf(!k.Rates(i.Who), "", "You chose that the others rate without you, so your ratings are not taken."),
 		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
 		refuseIf(i.Scale != state.Importance && i.Scale != state.Evidence, "", "A rating is about importance or about evidence."),
 		refuseIf(i.Value < state.CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),

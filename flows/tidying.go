@@ -20,7 +20,8 @@ import (
 const alikeLimit = 400
 
 // StandsOut lists what on the list may be hard to rate, by ids: two that look alike
-// first, then each whose wording a hint is about.
+// first, then each whose wording a hint is about. What a lead has left as it is does not
+// stand out again in the same words.
 func StandsOut(k *state.Kickoff) [][]string {
 	var alike, worded [][]string
 	index := hints.Index{}
@@ -35,7 +36,7 @@ func StandsOut(k *state.Kickoff) [][]string {
 			worded = append(worded, []string{a.ID})
 		}
 	}
-	return append(alike, worded...)
+	return slices.DeleteFunc(append(alike, worded...), func(about []string) bool { return state.HasLeft(k, about) })
 }
 
 func nothingToTidy(k *state.Kickoff) bool { return len(StandsOut(k)) == 0 }

@@ -110,7 +110,7 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "reopens":
 		return []Intent{Reopen{ByLead: l.byLead()}}
 	case "leaves out":
-		return []Intent{LeaveOut{ByLead: l.byLead(), Stages: stagesOf(l.list("stages")), TakeUp: stagesOf(l.list("takeup"))}}
+		return []Intent{LeaveOut{ByLead: l.byLead(), Stages: stagesOf(l.list("stages")), TakeUp: stagesOf(l.list("takeup")), Own: map[string]OwnRatings{"out": OwnLeftOut, "count": OwnCount}[l.get("own")]}}
 	case "hands over":
 		return []Intent{HandOver{ByLead: l.byLead(), To: state.UserID(l.get("to"))}}
 	case "adds lead":

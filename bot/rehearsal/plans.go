@@ -163,7 +163,7 @@ func (p *plans) notice(a *actor, b button) {
 	s, ok := scenes[b.ActionID]
 	again := strings.HasPrefix(b.slot, "reminder/") || strings.HasPrefix(b.slot, "desk/") && b.ActionID != "open/lead.more"
 	again = again || b.ActionID == "open/lead.more" && !a.dealsOut()
-	again = again || b.ActionID == "open/brief.whole" && len(a.cast.script.LeaveOut) == 0
+	again = again || b.ActionID == "open/brief.whole" && !choosesSteps(a.cast.script)
 	if !ok || !s.isFor(a) || again {
 		return
 	}

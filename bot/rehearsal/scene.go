@@ -139,6 +139,9 @@ func (s scene) isFor(a *actor) bool {
 	if s.settles {
 		return a.lead
 	}
+	if s.action == "open/rating.ballot" && a.lead && a.cast.script.WithoutLead {
+		return false
+	}
 	return !a.SilentIn(s.stage) && (!s.leads || a.lead)
 }
 

@@ -33,10 +33,11 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 	return nil
 }
 
-// leaveOut takes the ticks off the steps that the script does without.
+// leaveOut takes the ticks off the steps that the script does without, and ticks that
+// the lead's own ratings are left out where the script says so.
 func leaveOut(ctx context.Context, a *actor, _ button) error {
 	left := a.cast.script.LeaveOut
-	if len(left) == 0 || a.added["steps"] {
+	if !choosesSteps(a.cast.script) || a.added["steps"] {
 		return nil
 	}
 	if err := a.pressAsLead(ctx, "open/lead.steps"); err != nil {
@@ -49,8 +50,15 @@ func leaveOut(ctx context.Context, a *actor, _ button) error {
 		}
 	}
 	a.added["steps"] = true
-	return a.fill(ctx, field{"steps", blockkit.Value{Options: kept}})
+	fields := []field{{"steps", blockkit.Value{Options: kept}}}
+	if a.cast.script.WithoutLead {
+		fields = append(fields, field{"own", blockkit.Value{Options: []string{"out"}}})
+	}
+	return a.fill(ctx, fields...)
 }
+
+// choosesSteps reports whether the lead of a script has anything to say on that page.
+func choosesSteps(s *scenario.Scenario) bool { return len(s.LeaveOut) > 0 || s.WithoutLead }
 
 // chooseDeal has the list dealt out where the script says so. A long list that it
 // says nothing of is not: its ballots are whole.

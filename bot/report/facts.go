@@ -34,6 +34,7 @@ type facts struct {
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
 	LeftOut   []state.Stage  `json:"left_out,omitempty"`    // stages that the kickoff passed over
+	NotRating []typed        `json:"not_rating,omitempty"`  // leads who chose beforehand not to rate
 	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
 	Stage     state.Stage       `json:"-"`
@@ -44,6 +45,7 @@ type facts struct {
 	Untested  []string          `json:"-"` // of those to test first
 	Tests     []test            `json:"-"` // in test order
 	Few       map[string]string `json:"-"` // of parts of the summary: that few answered
+	LeadOut   typed             `json:"-"` // that leads chose not to rate
 	Care      bool              `json:"-"` // one of them at least needs it
 	Open      []question        `json:"-"`
 	Ended     bool              `json:"-"`

@@ -27,13 +27,16 @@ func factsOf(k state.Kickoff) facts {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),
 		Underway: underwayOf(k), Foresight: foresightOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
-		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k), Three: threeOf(k), Care: words.NeedsCare(k),
+		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k), Three: threeOf(k), Care: words.NeedsCare(k), LeadOut: typed(words.NotRatingText(k)),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
 	}
 	for _, s := range k.LeftOut {
 		if k.LeavesOut(s) {
 			f.LeftOut = append(f.LeftOut, s)
 		}
+	}
+	for _, u := range k.NotRating {
+		f.NotRating = append(f.NotRating, nameOf(k, u))
 	}
 	if off := k.CalledOff; off.Why != "" {
 		f.CalledOff = &calledOff{typed(off.Why), nameOf(k, off.By), leadDay(k, off.At)}
@@ -200,7 +203,7 @@ func timeboxOf(k state.Kickoff) timebox {
 
 func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
-	out := underway{Last: decisionOf(k, d), Guess: typed(beside(views.Calibration(k).Sentence, words.GuessText(k))),
+	out := underway{Last: decisionOf(k, d), Guess: typed(beside(views.Calibration(k).Sentence, beside(words.GuessText(k), words.GuessScore(k)))),
 		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
 		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
 	out.Record = each(views.Record(&k), func(b views.Belief) belief { return beliefOf(k, b) })

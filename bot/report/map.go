@@ -15,7 +15,11 @@ func mapBlocks(k state.Kickoff) []Block {
 	if r == nil {
 		return []Block{para("Nothing was rated in this kickoff.")}
 	}
-	blocks := append([]Block{para("%s rated, each alone. %s", words.Count(r.Raters, "person", "people"), words.FirstText(*r))}, TestOrder(k, *r)...)
+	rated := para("%s rated, each alone. %s", words.Count(r.Raters, "person", "people"), words.FirstText(*r))
+	if out := words.NotRatingText(k); out != "" {
+		rated = para("%s rated, each alone. %s %s", words.Count(r.Raters, "person", "people"), clip(out, all), words.FirstText(*r))
+	}
+	blocks := append([]Block{rated}, TestOrder(k, *r)...)
 	if last := k.Rounds[len(k.Rounds)-1]; len(last.Splits) > 0 {
 		blocks = append(blocks, para("**Still split:** %s.", words.Listed(last.Splits, 12)))
 	}

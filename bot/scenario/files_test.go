@@ -74,7 +74,7 @@ type fieldsOut = map[string]any
 
 // written lays a scenario out as its file format does.
 func written(s *Scenario) *yaml.Node {
-	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "leave_out": s.LeaveOut, "brief": writtenBrief(s.Brief),
+	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "leave_out": s.LeaveOut, "without_lead": s.WithoutLead, "brief": writtenBrief(s.Brief),
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
 		"ratings": leaveOut(s.Ratings.Because == nil, "because", fieldsOut{"round1": writtenBallots(s.Ratings.Round1),
 			"round2": writtenBallots(s.Ratings.Round2), "because": s.Ratings.Because}),

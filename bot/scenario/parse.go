@@ -32,7 +32,7 @@ type reader struct {
 // line, path and what is allowed.
 //
 // Only title, starts, people and their zones have to be given. Left out,
-// pace_days is 1 and leave_out no step; a person's name is their key; the problem is the title; a
+// pace_days is 1 and leave_out no step; without_lead is false; a person's name is their key; the problem is the title; a
 // test takes 1 person-day, no lead time, no owner; an action is the lead's
 // and due in 7 days; the check-in is on Wednesday; another time box has 2
 // weeks.

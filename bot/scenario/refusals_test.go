@@ -16,9 +16,9 @@ var brokenScenarios = []struct {
 	rule, old, new, want string
 }{
 	{"an unknown key", "pace_days: 2", "pace: 2",
-		`s.yaml:3: pace: the key "pace" is unknown; one of title, starts, pace_days, leave_out, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
+		`s.yaml:3: pace: the key "pace" is unknown; one of title, starts, pace_days, leave_out, without_lead, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
 	{"a key that is no plain name", "pace_days: 2", `"pace\ndays": 2`,
-		`s.yaml:3: "pace\ndays": the key "pace\ndays" is unknown; one of title, starts, pace_days, leave_out, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
+		`s.yaml:3: "pace\ndays": the key "pace\ndays" is unknown; one of title, starts, pace_days, leave_out, without_lead, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
 	{"a key given twice", "pace_days: 2", "title: Again",
 		`s.yaml:3: title: the key is given twice, first on line 1; each key once`},
 	{"a person given twice", "  tui: {name: Tui", "  ana: {name: Tui",
@@ -233,8 +233,8 @@ func TestParseRefusesWholeFiles(t *testing.T) {
 		{"an empty file", "", "s.yaml:1: " + nothing},
 		{"comments only", "# nothing\n", "s.yaml:1: " + nothing},
 		{"null", "---\n~\n", "s.yaml:1: " + nothing},
-		{"a list", "- title\n", "s.yaml:1: a list is not allowed; a mapping with the keys title, starts, pace_days, leave_out, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway"},
-		{"a word", "title\n", `s.yaml:1: "title" is not allowed; a mapping with the keys title, starts, pace_days, leave_out, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
+		{"a list", "- title\n", "s.yaml:1: a list is not allowed; a mapping with the keys title, starts, pace_days, leave_out, without_lead, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway"},
+		{"a word", "title\n", `s.yaml:1: "title" is not allowed; a mapping with the keys title, starts, pace_days, leave_out, without_lead, people, brief, framing, roles, assumptions, tidy, ratings, backlog, deal, timebox, actions, underway`},
 		{"nobody", "title: x\nstarts: 2027-03-01T09:00:00Z\npeople: {}\n",
 			"s.yaml:3: people: nobody takes part; a mapping with at least one person, such as ana: {name: Ana, zone: Europe/Lisbon}"},
 		{"no people", "title: x\nstarts: 2027-03-01T09:00:00Z\n",

@@ -45,6 +45,7 @@ type Scenario struct {
 	Starts      time.Time `is:"instant"`
 	PaceDays    int       `is:"whole pace_days 1 10" or:"1"`                         // working days per stage
 	LeaveOut    []string  `is:"step" list:"steps: framing, roles, backlog, timebox"` // which the lead leaves out at the start
+	WithoutLead bool      `is:"yes" or:"false"`                                      // true: the lead has their own ratings left out, and gives none
 	People      People    // in file order; the first is the lead
 	Brief       Brief
 	Framing     Framing

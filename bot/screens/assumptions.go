@@ -37,7 +37,7 @@ func assumptionsForms() map[string]screen.Form {
 var assumptionsActions = map[string]screen.Action{
 	"assumptions.done": func(p screen.Page) (flows.Intent, string) {
 		return flows.Finish{By: screen.By(p), Stage: state.StageAssumptions},
-			"Thank you. Until it closes you can still add to the list or change what is yours."
+			"Thank you. While it is open, you can add to the list or change what is yours."
 	},
 	"assumptions.withdraw": func(p screen.Page) (flows.Intent, string) {
 		return flows.WithdrawAssumption{By: screen.By(p), ID: p.Args.Assumption}, p.Args.Assumption + " is off the list."
@@ -198,7 +198,7 @@ func Typed(p screen.Page, v block.Values) flows.AddAssumption {
 
 func assumptionTexts(f *block.Form, text, because string) (string, string) {
 	text = f.Text("text", "What has to be true?", text,
-		block.Hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out."))
+		block.Hint("A sentence that can turn out wrong, such as: People look at their phone before they set out."))
 	because = f.Text("because", "What makes you think so?", because, block.Optional, block.Hint("Words or links. Whoever rates it sees this."))
 	return text, because
 }

@@ -179,7 +179,7 @@ func stageControls(p screen.Page) []screen.Control {
 		all = append(all, screen.Can(back, "Open the last step again."))
 	}
 	if canChooseSteps(k) {
-		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), "Leave some out, or take them up."))
+		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), stepsHint(p.Kickoff)))
 	}
 	return all
 }

@@ -76,7 +76,7 @@ func framingAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
 		Why:     "Broader asks why it matters; narrower asks for whom, when and how it shows.",
 		Minutes: 2 + len(wordings)/5,
-		Body:    []slack.Block{block.Text("%s so far. Press Choose to read.", words.Count(len(wordings), "wording", "wordings"))},
+		Body:    []slack.Block{block.Text("%s so far, to be read under Choose.", words.Count(len(wordings), "wording", "wordings"))},
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Choose", "open/framing.vote", args),
 			screen.Button("Add a Wording", "open/framing.add", args),

@@ -469,7 +469,8 @@ func TestCheckinGoesPageByPage(t *testing.T) {
 	}, pages)
 }
 
-// What somebody expects of a test is asked until they have said it, or its first result is in.
+// What somebody expects of a test of others is asked until they have said it, or its first
+// result is in.
 func TestForesightIsAskedOnce(t *testing.T) {
 	m := momentAt(t, "underway")
 	asked := func(who state.UserID) []string {
@@ -480,7 +481,8 @@ func TestForesightIsAskedOnce(t *testing.T) {
 	assert.Equal(t, []string{"expect/2"}, asked("U3"), "test 1 has a result")
 	m.K.Foresight = map[int]state.Foresight{2: {Said: map[state.UserID]int{"U3": 30}}}
 	assert.Empty(t, asked("U3"))
-	assert.Equal(t, []string{"expect/2"}, asked("U2"))
+	assert.Equal(t, []string{"expect/2"}, asked("U1"))
+	assert.Empty(t, asked("U2"), "they report what came of it, on the page before")
 }
 
 // In the first week nobody has to check in to say it: the message below the plan asks

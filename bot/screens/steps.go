@@ -93,6 +93,31 @@ func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Text("“%s” is open now. Without its tick it ends at once: votes in it are destroyed, and the next step opens.", flows.TitleOf(s)))
 	}
 	kept := f.Ticks("steps", "Steps", stands, options, block.Optional, block.Hint("Without a time box the kickoff ends with its summary."))
+	own := ownRatings(p, f)
 	isKept := func(s state.Stage) bool { return slices.Contains(kept, string(s)) }
-	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, isKept), TakeUp: lists.Keep(passed, isKept)}
+	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, isKept), TakeUp: lists.Keep(passed, isKept), Own: own}
+}
+
+// ownRatings lets a lead say beforehand that the others rate without them.
+func ownRatings(p screen.Page, f *block.Form) flows.OwnRatings {
+	if !flows.RatingToCome(&p.Kickoff) {
+		return flows.OwnAsBefore
+	}
+	var ticked []string
+	if !p.Kickoff.Rates(p.Viewer) {
+		ticked = []string{"out"}
+	}
+	options := []block.Option{{Value: "out", Text: "Leave out my ratings"}}
+	if chosen := f.Ticks("own", "Your own ratings", ticked, options, block.Optional,
+		block.Hint("The others rate without you, and the result says so. You see the list and can still give reasons.")); len(chosen) > 0 {
+		return flows.OwnLeftOut
+	}
+	return flows.OwnCount
+}
+
+func stepsHint(k state.Kickoff) string {
+	if flows.RatingToCome(&k) {
+		return "Leave out steps, or your ratings."
+	}
+	return "Leave some out, or take them up."
 }

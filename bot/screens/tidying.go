@@ -67,7 +67,7 @@ func tidiedList(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Text("Nothing stands out: no two entries look alike, and each reads like one belief."))
 		return nil
 	}
-	f.Add(block.Text("%s to look at before the rating. Each is a guess from the words alone, so leave what is fine. Nobody is named here.", words.Count(len(all), "thing", "things")))
+	f.Add(block.Text("%s to look at before the rating. I only guess from the words, so leave what is fine. Nobody is named here.", words.Count(len(all), "thing", "things")))
 	args := screen.StageArgs(p, state.StageAssumptions)
 	f.Add(block.Rows(all, screen.MostEntries, func(about []string) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := remarkLines(p.Kickoff, about, 200)
@@ -118,7 +118,7 @@ func tidyingSettles(p screen.Page) (screen.Settling, error) {
 	for _, n := range words.FirstOf(unseen, mostRemarks) {
 		items = append(items, remarkLines(k, k.Tidying.Remarks[n-1].About, 120))
 	}
-	out.Body = append([]slack.Block{block.Text("%s Each is a guess from the words alone, so leave what is fine. Nobody is named.", unseenText(len(unseen)))},
+	out.Body = append([]slack.Block{block.Text("%s I only guess from the words, so leave what is fine. Nobody is named.", unseenText(len(unseen)))},
 		block.WithMore(items, len(unseen))...)
 	if text := backText(k); text != "" {
 		out.Body = append(out.Body, block.Text("%s", text))

@@ -122,15 +122,20 @@ func ForesightBeside(k state.Kickoff, r state.TestResult) string {
 	return ForesightText(k, r.Test)
 }
 
-// GuessText says how well the group foresaw what its tests found, plain words first.
-// It is empty where nothing that was foreseen has come.
-func GuessText(k state.Kickoff) string {
-	var done []views.Foreseen
+// foretold are the tests of which something was expected, and whose results are in.
+func foretold(k state.Kickoff) (done []views.Foreseen) {
 	for _, f := range views.Foresight(&k) {
 		if f.Final && f.Expected.Median.Defined() {
 			done = append(done, f)
 		}
 	}
+	return done
+}
+
+// GuessText says in plain words how well the group foresaw what its tests found.
+// It is empty where nothing that was foreseen has come.
+func GuessText(k state.Kickoff) string {
+	done := foretold(k)
 	score := views.ScoreOf(done)
 	if score.Tests == 0 {
 		return ""
@@ -143,10 +148,19 @@ func GuessText(k state.Kickoff) string {
 	} else {
 		text += "."
 	}
-	if score.Spread.Defined() {
-		text += fmt.Sprintf(" Answers about one test lay some %s apart.", points(score.Spread))
+	return text
+}
+
+// GuessScore are the figures behind GuessText, for the files.
+func GuessScore(k state.Kickoff) string {
+	score, text := views.ScoreOf(foretold(k)), ""
+	if score.Tests == 0 {
+		return ""
 	}
-	text += fmt.Sprintf(" Brier score %s: 0 is without a mistake, always to expect half gives %s", hundredths(score.Brier), hundredths(score.Half))
+	if score.Spread.Defined() {
+		text = fmt.Sprintf("Answers about one test lay some %s apart. ", points(score.Spread))
+	}
+	text += fmt.Sprintf("Brier score %s: 0 is without a mistake, always to expect half gives %s", hundredths(score.Brier), hundredths(score.Half))
 	if score.Alone.Defined() {
 		text += ", one person alone " + hundredths(score.Alone)
 	}

@@ -47,12 +47,12 @@ func TestAnEarlierReportSaysNothingOfForesight(t *testing.T) {
 // that is not done counts nowhere.
 func TestGuessText(t *testing.T) {
 	k := foreseen()
-	assert.Equal(t, "What we expected of 1 test was 59 percentage points off. Answers about one test lay some 20 percentage points apart."+
-		" Brier score 0.35: 0 is without a mistake, always to expect half gives 0.15, one person alone 0.33.", GuessText(k))
+	assert.Equal(t, "What we expected of 1 test was 59 percentage points off.", GuessText(k))
+	assert.Equal(t, "Answers about one test lay some 20 percentage points apart. Brier score 0.35: 0 is without a mistake, always to expect half gives 0.15, one person alone 0.33.", GuessScore(k))
 	k.Backlog.Tests[1].Size = 3
 	assert.Contains(t, GuessText(k), "What we expected of 1 test was 59", "what three expected is told nowhere")
 	k.Foresight[2].Counted.N = 4
 	assert.Contains(t, GuessText(k), "What we expected of 2 tests was 38 percentage points off on average: nearest about A2 (expected 50%, came 67%), farthest about A1 (expected 70%, came 11%).")
 	k.Foresight = nil
-	assert.Empty(t, GuessText(k))
+	assert.Empty(t, GuessText(k)+GuessScore(k))
 }

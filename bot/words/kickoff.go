@@ -360,7 +360,7 @@ func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
 			return text + fmt.Sprintf(", after %s at check-in %d%s.", Number(before), n, baseline(k, " and %s before the tests"))
 		}
 	}
-	return text + baseline(k, ", after %s before the tests") + "."
+	return text + baseline(k, ", and %s before the tests") + "."
 }
 
 // baseline is the confidence before the first test, as a part of a sentence, or nothing.

@@ -45,3 +45,19 @@ func lastWindows(k state.Kickoff, s state.Stage) []state.Window {
 	}
 	return last
 }
+
+// NotRatingText says that leads chose to let the others rate alone: "As the lead,
+// Ines chose beforehand not to rate." It is empty where everybody rates.
+func NotRatingText(k state.Kickoff) string {
+	var names []string
+	for _, u := range k.NotRating {
+		names = append(names, Clip(k.Name(u), 60))
+	}
+	switch len(names) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("As the lead, %s chose beforehand not to rate.", names[0])
+	}
+	return fmt.Sprintf("As leads, %s chose beforehand not to rate.", And(names, len(names)))
+}

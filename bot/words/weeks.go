@@ -13,7 +13,7 @@ const mostFurther = 3
 
 // WeeksBring says what the last week of a time box brings, and what each
 // further week would: "The last of them brings a first result on A14 (14% of the
-// risk, by rank). A fifth week brings no first result." It is empty where
+// risk, by rank). A fifth week would bring nothing new." It is empty where
 // nothing is to be tested first.
 func WeeksBring(p engine.Plan, weeks int) string {
 	if p.TestFirst == 0 {
@@ -39,7 +39,7 @@ func WeeksBring(p engine.Plan, weeks int) string {
 			says = append(says, fmt.Sprintf("%s week would bring %s (%d%% of the risk).", further(week), Listed(ids, 8), WeekRisk(p, week)))
 			continue
 		}
-		says = append(says, fmt.Sprintf("%s week brings no first result.", further(week)))
+		says = append(says, fmt.Sprintf("%s week would bring nothing new.", further(week)))
 		if week > last {
 			break
 		}

@@ -16,7 +16,9 @@ func (e PeopleJoined) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 		state.Remove(k, &k.People, func(old state.Person) bool { return old.ID == p.ID })
 		state.Add(k, &k.People, p)
 		state.Remove(k, &k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == state.PhaseOpen && foldedAs(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
+		asks := foldedAs(k.Stage).asks
+		asked := asks == everybody || asks == whoRates && k.Rates(p.ID)
+		if asked && k.Window.Phase == state.PhaseOpen && !slices.Contains(k.Window.Asked, p.ID) {
 			state.Add(k, &k.Window.Asked, p.ID)
 		}
 	}

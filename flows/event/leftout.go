@@ -10,13 +10,27 @@ import (
 // StagesLeftOut says which stages are passed over from now on, all of them: one that
 // was among them before and is not any more is taken up again.
 type StagesLeftOut struct {
-	Stages []state.Stage `json:",omitempty"`
+	Stages    []state.Stage  `json:",omitempty"`
+	NotRating []state.UserID `json:",omitempty"` // leads whose own ratings are left out from now on, all of them
 }
 
 func (e StagesLeftOut) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.LeftOut = nil // none and an empty list are one in the journal, so in the state too
-	if len(e.Stages) > 0 {
-		k.LeftOut = slices.Clone(e.Stages)
+	k.LeftOut, k.NotRating = orNil(e.Stages), orNil(e.NotRating)
+	for n := range k.Rounds {
+		for _, u := range e.NotRating {
+			forgetBallot(k, n, u)
+		}
+	}
+}
+
+// forgetBallot takes back what somebody rated before the list was opened again.
+func forgetBallot(k *state.Kickoff, n int, u state.UserID) {
+	if len(k.Rounds[n].Ballots[u]) == 0 {
+		return
+	}
+	r := &state.Own(k, &k.Rounds)[n]
+	if state.Drop(k, &r.Ballots, u); len(r.Ballots) == 0 {
+		r.Ballots = nil // as in a record whose boxes nobody can open
 	}
 }
 
@@ -33,10 +47,15 @@ func takeUp(k *state.Kickoff, s state.Stage) {
 	if !slices.Contains(k.LeftOut, s) {
 		return
 	}
-	k.LeftOut = slices.DeleteFunc(slices.Clone(k.LeftOut), func(out state.Stage) bool { return out == s })
-	if len(k.LeftOut) == 0 {
-		k.LeftOut = nil // as above
+	k.LeftOut = orNil(slices.DeleteFunc(slices.Clone(k.LeftOut), func(out state.Stage) bool { return out == s }))
+}
+
+// orNil copies a list. None and an empty one are one in the journal, so in the state too.
+func orNil[T any](list []T) []T {
+	if len(list) == 0 {
+		return nil
 	}
+	return slices.Clone(list)
 }
 
 // SummaryEnded ends a kickoff without a time box: its summary is all that it was to

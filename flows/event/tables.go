@@ -62,7 +62,7 @@ var folded = []foldedStage{
 	{name: state.StageRoles, asks: everybody, clears: clearRoles},
 	{name: state.StageAssumptions, asks: everybody, clears: clearAllRounds},
 	{name: state.StageTidying, asks: nobody, clears: nothingToClear},
-	{name: state.StageRating, asks: everybody, clears: clearRounds},
+	{name: state.StageRating, asks: whoRates, clears: clearRounds},
 	{name: state.StageBacklog, asks: everybody, clears: nothingToClear},
 	{name: state.StageTimebox, asks: everybody, clears: nothingToClear},
 	{name: state.StageClose, asks: onlyLeads, clears: nothingToClear},
@@ -87,6 +87,7 @@ type audience int
 const (
 	nobody audience = iota + 1
 	everybody
+	whoRates // everybody, but for a lead who chose not to
 	onlyLeads
 )
 
@@ -97,6 +98,8 @@ func AskedIn(k *state.Kickoff, s state.Stage) []state.UserID {
 		return nil
 	case everybody:
 		return k.Participants()
+	case whoRates:
+		return k.Raters()
 	case onlyLeads:
 		return state.Leading(k)
 	default:

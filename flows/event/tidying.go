@@ -13,7 +13,7 @@ import (
 type RemarksListed struct{ Remarks [][]string }
 
 func (e RemarksListed) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Tidying = state.Tidying{Until: k.Window.Until}
+	k.Tidying = state.Tidying{Until: k.Window.Until, Left: k.Tidying.Left}
 	for _, about := range e.Remarks {
 		state.Add(k, &k.Tidying.Remarks, state.Remark{About: about})
 	}
@@ -24,7 +24,11 @@ type RemarksLeft struct{ N []int }
 
 func (e RemarksLeft) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	for _, n := range e.N {
-		remarkOf(k, n).Settled = true
+		f := remarkOf(k, n)
+		f.Settled = true
+		if !state.HasLeft(k, f.About) {
+			state.Add(k, &k.Tidying.Left, state.LeftAsIs{About: f.About, Texts: state.TextsOf(k, f.About)})
+		}
 	}
 	moveTidying(k)
 }

@@ -22,6 +22,8 @@ type Kickoff struct {
 	Pace    int      // working days per stage
 	LeftOut []Stage  `json:",omitempty"` // stages that this kickoff passes over, in their order
 
+	NotRating []UserID `json:",omitempty"` // leads who chose beforehand that the others rate alone
+
 	Stage  Stage
 	Window Window   // the open stage, or the last one that was open
 	Past   []Window // closed windows, oldest first

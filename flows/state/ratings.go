@@ -67,6 +67,13 @@ type Deal struct {
 	Each, Second int // 0: everybody rates all
 }
 
+// Rates reports whether u is one of those who rate: everybody, but for a lead who chose
+// that the others do.
+func (k *Kickoff) Rates(u UserID) bool { return !slices.Contains(k.NotRating, u) }
+
+// Raters lists those who take part now and rate.
+func (k *Kickoff) Raters() []UserID { return lists.Keep(k.Participants(), k.Rates) }
+
 // Share is what u is asked about in a round, in its order: all of it, or where it
 // was dealt out what u was dealt, and whatever else they have rated.
 func (r Round) Share(u UserID) []string {

@@ -10,6 +10,28 @@ import (
 type Tidying struct {
 	Until   time.Time // when it ends, though a lead has not looked at everything
 	Remarks []Remark
+	Left    []LeftAsIs `json:",omitempty"` // what was left as it is, this time or before
+}
+
+// LeftAsIs is what a remark was about that was left as it is, in the words of then. It
+// does not stand out again in the same words.
+type LeftAsIs struct{ About, Texts []string }
+
+// HasLeft reports whether a remark about these assumptions was left in the words that
+// they have now.
+func HasLeft(k *Kickoff, about []string) bool {
+	texts := TextsOf(k, about)
+	return slices.ContainsFunc(k.Tidying.Left, func(l LeftAsIs) bool { return slices.Equal(l.About, about) && slices.Equal(l.Texts, texts) })
+}
+
+// TextsOf are the words of assumptions.
+func TextsOf(k *Kickoff, ids []string) []string {
+	texts := make([]string, len(ids))
+	for i, id := range ids {
+		a, _ := k.Assumption(id)
+		texts[i] = a.Text
+	}
+	return texts
 }
 
 // A Remark is about something on the list that may be hard to rate: one assumption, or two

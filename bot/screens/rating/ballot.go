@@ -38,10 +38,26 @@ func mayRate(p screen.Page) error {
 func drawBallot(p screen.Page, f *block.Form) flows.Intent {
 	pages := Pages(p)
 	at, submit := screen.PageAt(p, len(pages), "Finish")
+	if !p.Kickoff.Rates(p.Viewer) {
+		return drawUnrated(p, f, pages[at], at+1, len(pages))
+	}
 	f.Title, f.Submit, f.Close = fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, "Later"
 	f.Add(ballotIntro(p, at, pages)...)
 	for _, id := range pages[at] {
 		f.Add(ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
+	}
+	return nil
+}
+
+// drawUnrated shows the list to a lead who chose not to rate it.
+func drawUnrated(p screen.Page, f *block.Form, ids []string, page, pages int) flows.Intent {
+	f.Title, f.Close = fmt.Sprintf("The list, page %d of %d", page, pages), "Close"
+	if page < pages {
+		f.Submit = "Next"
+	}
+	f.Add(block.Text("You chose that the others rate without you. This is what they rate."))
+	for _, id := range ids {
+		f.Add(ballotText(p, id))
 	}
 	return nil
 }
@@ -56,6 +72,9 @@ func turnBallot(p screen.Page, v block.Values) (screen.Answer, error) {
 	pages := Pages(p)
 	answer := screen.Answer{Intents: lostChoices(p, v)}
 	p = withChoices(p, answer.Intents)
+	if p.Args.N >= len(pages)-1 && !p.Kickoff.Rates(p.Viewer) {
+		return screen.Answer{}, nil
+	}
 	if p.Args.N >= len(pages)-1 {
 		return endBallot(p, answer), nil
 	}
@@ -103,7 +122,11 @@ func Pages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
-	return block.PagesOf(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), screen.MostFields/2, block.AnswerBytes, entrySize(p))
+	ids := p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer)
+	if !p.Kickoff.Rates(p.Viewer) {
+		ids = p.Kickoff.Rounds[p.Args.Round-1].IDs
+	}
+	return block.PagesOf(ids, screen.MostFields/2, block.AnswerBytes, entrySize(p))
 }
 
 // entrySize tells how long entries are. The menus are by far the longest part of one,

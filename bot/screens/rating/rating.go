@@ -208,6 +208,9 @@ func ratedText(k state.Kickoff, r engine.Result, round int) string {
 	case round > 1:
 		text = fmt.Sprintf("%d of %d rated again what was split.", flows.Heard(&k, w), len(w.Asked))
 	}
+	if out := words.NotRatingText(k); out != "" {
+		text += " " + out
+	}
 	if w.Thin {
 		text += " Fewer than half answered, so take the result with care."
 	}

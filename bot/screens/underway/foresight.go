@@ -10,11 +10,11 @@ import (
 )
 
 // foresightEntries ask at a check-in about the first of the tests of which the viewer
-// has said nothing yet.
+// has said nothing yet, but for their own: the page before asks what came of those.
 func foresightEntries(p screen.Page, most int) []entry {
 	var out []entry
 	for _, t := range flows.ToForesee(&p.Kickoff) {
-		if _, said := p.Kickoff.Foresight[t.N].Said[p.Viewer]; said || len(out) == most {
+		if _, said := p.Kickoff.Foresight[t.N].Said[p.Viewer]; said || t.Owner == p.Viewer || len(out) == most {
 			continue
 		}
 		out = append(out, entry{1, func(f *block.Form) {

@@ -213,9 +213,9 @@ func yetToPlace(k state.Kickoff, c state.Checkin) string {
 
 // movedNote says how the figures of a check-in are meant.
 func movedNote(c state.Checkin) string {
-	note := "Zones are those of the kickoff's map: only the evidence moves."
+	note := "What comes first stays as it was rated: only the evidence moves."
 	if len(c.Results) > 0 {
-		note = "The ranges hold the true share in 95 of 100 such tests (Wilson). " + note
+		note = "The ranges hold the true share in 95 of 100 such tests. " + note
 	}
 	return note
 }
