@@ -56,7 +56,7 @@ func sizeEntry(f *block.Form, chosen string) string {
 		options = append(options, block.Option{Value: s.name, Text: s.says})
 	}
 	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
-		block.Hint("A list is pasted on the next page."))
+		block.Hint("Have a list? You paste it on the next page."))
 }
 
 func hasSteps(p screen.Page) error {
