@@ -298,19 +298,26 @@ func TestNothingIsPlannedForAnEmptyList(t *testing.T) {
 	assert.Contains(t, PlainText(posting), "there is nothing to test. Press That Is All.")
 }
 
-// Over its pages every idea for the kinds of risk comes once.
+// Every idea for the kinds of risk is there once: to be taken at once, or in the menu below.
 func TestIdeasComeOnceEach(t *testing.T) {
 	m := momentAt(t, "backlog")
-	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}} // viability and feasibility
+	view, err := Open("backlog.test", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}}) // viability and feasibility
+	require.NoError(t, err)
 	var names []string
-	for {
-		ideas, next, _ := planning.IdeasPage(p, "A2")
-		assert.LessOrEqual(t, len(ideas), planning.IdeasShown)
-		for _, m := range ideas {
-			names = append(names, m.Name)
-		}
-		if p.Args.N = next; next == 0 {
-			break
+	for _, b := range view.Blocks.BlockSet {
+		switch b := b.(type) {
+		case *slack.SectionBlock:
+			args, err := screen.ParseArgs(b.Accessory.ButtonElement.Value)
+			require.NoError(t, err)
+			names = append(names, args.Choice)
+		case *slack.ActionBlock:
+			for _, o := range b.Elements.ElementSet[0].(*slack.SelectBlockElement).Options {
+				args, err := screen.ParseArgs(o.Value)
+				require.NoError(t, err)
+				if args.Choice != "" {
+					names = append(names, args.Choice)
+				}
+			}
 		}
 	}
 	var want []string
@@ -318,6 +325,32 @@ func TestIdeasComeOnceEach(t *testing.T) {
 		want = append(want, m.Name)
 	}
 	assert.Equal(t, want, names)
+}
+
+// Whoever looks at a test can make it one of another assumption, and keeps all the rest.
+func TestATestCanMoveToAnotherAssumption(t *testing.T) {
+	m := momentAt(t, "backlog")
+	p := screen.Page{Kickoff: m.K, Viewer: "U2", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, N: 2}}
+	view, err := Open("backlog.edit", p)
+	require.NoError(t, err)
+	require.Contains(t, PlainForm(view), "\nA2 ")
+	for _, o := range planning.OtherAssumptions(p) {
+		if strings.HasPrefix(o.Text, "A3 ") {
+			p.Args, err = screen.ParseArgs(o.Value)
+			require.NoError(t, err)
+		}
+	}
+	view, err = Open("backlog.edit", p)
+	require.NoError(t, err)
+	require.Contains(t, PlainForm(view), "\nA3 ")
+	answer, err := Submit("backlog.edit", p, fillIn(t, view, nil).ByField())
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	before, _ := m.K.Test(2)
+	m = take(t, m, answer.Intents[0])
+	after, _ := m.K.Test(2)
+	before.Assumption = "A3"
+	assert.Equal(t, before, after)
 }
 
 // Each idea, taken with one tap, is a test that is taken as it stands.
@@ -798,6 +831,7 @@ func TestFormsSayLittle(t *testing.T) {
 		who          state.UserID
 		args         screen.Args
 	}{
+		{"backlog.test", "backlog", "U2", screen.Args{Assumption: "A1"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2", Choice: "Survey"}},
 		{"backlog.edit", "backlog", "U2", screen.Args{N: 2}},

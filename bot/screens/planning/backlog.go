@@ -23,13 +23,13 @@ import (
 func Forms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"backlog.kinds":   {May: screen.Both(hasAssumptions, screen.Answering(state.StageBacklog)), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
-		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
+		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption
 		"backlog.own":     {May: screen.Both(hasAssumptions, mayPlan), Fill: drawNewTest, Submit: submitNewTest},
 		"backlog.guide":   {May: screen.MayTakePart, Fill: howProposed}, // of the method screen.Args.Choice, or of test screen.Args.N
 		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
-		"backlog.edit":    {May: screen.Both(hasTest, mayPlan), Fill: changedTest, Submit: submitChangedTest},
+		"backlog.edit":    {May: screen.Both(hasTest, mayPlan), Fill: changedTest, Submit: submitChangedTest}, // test screen.Args.N, to be about screen.Args.Assumption where one was chosen
 	}
 }
 
@@ -241,9 +241,13 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	if p.Kickoff.Stage == state.StageUnderway {
 		return movedTest(p, f, t)
 	}
+	if slices.Contains(p.Kickoff.Order(), p.Args.Assumption) {
+		t.Assumption = p.Args.Assumption
+	}
 	a, _ := p.Kickoff.Assumption(t.Assumption)
 	f.Add(block.Para(block.Bold("%s ", t.Assumption), block.Typed(a.Text, 120)))
 	plan := testEntries(f, t)
+	f.Add(block.Picker("turn/backlog.edit", "Another assumption", OtherAssumptions(p)))
 	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
 	f.Add(block.Buttons(withPeople(p, t)))
 	if off {

@@ -19,8 +19,9 @@ import (
 // A test is planned by taking an idea of the guide, which fills in the form, or by
 // filling it in from nothing. Both are about one assumption.
 
-// IdeasShown is how many ideas a page holds: two screens of a phone.
-const IdeasShown = 8
+// IdeasShown is how many ideas a page shows in full; the others are in a menu, of which each
+// choice is taken at once.
+const IdeasShown = 3
 
 // drawIdeas shows the methods that suit the kinds of risk of an assumption, or where
 // nobody has named one those of every kind.
@@ -30,27 +31,24 @@ func drawIdeas(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := k.Assumption(id)
 	f.Add(block.Para(block.Bold("%s ", id), block.Typed(a.Text, 200)),
 		block.Text("Take an idea, and change in it what you like."))
-	args := screen.StageArgs(p, state.StageBacklog)
-	args.Assumption = id
-	ideas, at, more := IdeasPage(p, id)
-	for _, m := range ideas {
-		args.Choice = m.Name
-		f.Add(block.Beside(fmt.Sprintf("%s · %s\nTells %s", m.Name, effortOf(m), m.Tells), screen.Button("Take", "turn/backlog.own", args)))
+	shown, others := Ideas(k, id)
+	for _, m := range shown {
+		f.Add(block.Beside(fmt.Sprintf("%s · %s\nTells %s", m.Name, effortOf(m), m.Tells), screen.Button("Take", "turn/backlog.own", ideaArgs(k, id, m))))
 	}
-	if args.Choice = ""; more {
-		args.N = at
-		f.Add(block.Buttons(screen.Button("More Ideas", "turn/backlog.test", args)))
+	var options []block.Option
+	for _, m := range others {
+		options = append(options, block.Option{Value: ideaArgs(k, id, m).String(), Text: m.Name + " · " + effortOf(m), About: "Tells " + m.Tells})
 	}
+	f.Add(block.Picker("turn/backlog.own", "Another idea", options))
 	if len(k.Order()) > 1 {
 		f.Add(block.Picker("turn/backlog.test", "Another assumption", OtherAssumptions(p)))
 	}
 	return nil
 }
 
-// IdeasPage are the ideas of page p.Args.N for an assumption, and the page that
-// follows; after the last comes the first.
-func IdeasPage(p screen.Page, id string) (ideas []guide.Method, next int, more bool) {
-	kinds := views.KindsOf(p.Kickoff.Backlog, id)
+// Ideas are the methods for an assumption: the first, and all others.
+func Ideas(k state.Kickoff, id string) (first, others []guide.Method) {
+	kinds := views.KindsOf(k.Backlog, id)
 	if len(kinds) == 0 {
 		kinds = state.Kinds()
 	}
@@ -58,20 +56,24 @@ func IdeasPage(p screen.Page, id string) (ideas []guide.Method, next int, more b
 	for i, kind := range kinds {
 		names[i] = string(kind)
 	}
-	pages := slices.Collect(slices.Chunk(guide.ForKinds(names...), IdeasShown))
-	at := min(max(p.Args.N, 0), len(pages)-1)
-	return pages[at], (at + 1) % len(pages), len(pages) > 1
+	all := guide.ForKinds(names...)
+	return all[:IdeasShown], all[IdeasShown:]
+}
+
+// ideaArgs say that a method is taken for an assumption.
+func ideaArgs(k state.Kickoff, id string, m guide.Method) screen.Args {
+	return screen.Args{Kickoff: k.ID, Stage: string(state.StageBacklog), Assumption: id, Choice: m.Name}
 }
 
 func effortOf(m guide.Method) string {
 	return words.EffortText(state.Test{EffortDays: m.EffortDays, LeadDays: m.LeadDays})
 }
 
-// OtherAssumptions are those whose ideas can be shown, each with what its choice says.
+// OtherAssumptions are those that a test can be about, each with what its choice says.
 func OtherAssumptions(p screen.Page) []block.Option {
 	options := assumptionOptions(p.Kickoff)
 	for i := range options {
-		options[i].Value = screen.Args{Kickoff: p.Kickoff.ID, Assumption: options[i].Value}.String()
+		options[i].Value = screen.Args{Kickoff: p.Kickoff.ID, Assumption: options[i].Value, N: p.Args.N}.String()
 	}
 	return options
 }
@@ -97,7 +99,7 @@ func submitIdeas(p screen.Page, _ block.Values) (screen.Answer, error) {
 	if err := mayPlan(p); err != nil {
 		return screen.Answer{}, err
 	}
-	p.Args.Assumption, p.Args.Choice, p.Args.N = guidedBy(p), "", 0
+	p.Args.Assumption, p.Args.Choice = guidedBy(p), ""
 	return screen.Answer{Next: screen.Redrawn(Forms(), "backlog.own", p)}, nil
 }
 
