@@ -78,18 +78,20 @@ func checkWeeks(weeks int) error {
 func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []event.Event) {
 	median, iqr := state.SpreadOf(k.Timebox.Votes)
 	outlook := state.OutlookOf(k.Timebox)
-	counted = []event.Event{event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes), Outlook: outlook}}
+	votes, proposal := event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes), Outlook: outlook}, k.Timebox.Proposal
 	if outlook != nil || k.Timebox.Outlook != nil { // the latter: it was counted before, and is open again
-		counted = append(counted, event.WeeksProposed{Proposal: proposalFor(k, outlook)})
+		proposal = proposalFor(k, outlook)
+		counted = append(counted, event.WeeksProposed{Proposal: proposal})
 	}
-	return counted, nil
+	votes.Than = state.ThanProposed(k.Timebox.Votes, proposal.Weeks)
+	return append([]event.Event{votes}, counted...), nil
 }
 
 // ProposedWeeks is what stands when the lead sets nothing: the median of the
-// votes, a half rounded down since a box can be renewed, or without votes
-// the bot's proposal.
+// votes, a half rounded down since a box can be renewed, or without votes, or
+// with so few that their median is not told, the bot's proposal.
 func ProposedWeeks(k *state.Kickoff) int {
-	if m := k.Timebox.Median; m.Defined() {
+	if m, _ := k.Timebox.Spread(); m.Defined() {
 		return max(1, int(math.Floor(float64(m))))
 	}
 	return max(1, k.Timebox.Proposal.Weeks)
@@ -156,7 +158,11 @@ func proposalFor(k *state.Kickoff, outlook *state.Outlook) engine.Proposal {
 	if outlook == nil {
 		return engine.ProposeWeeks(Schedule(k), cut)
 	}
-	return engine.ProposeWeeksWith(Schedule(k), cut, engine.Outlook{Worth: outlook.Worth, Cost: outlook.Cost})
+	worth := outlook.Worth
+	if outlook.WorthThird > 0 {
+		worth = engine.Figure(3*outlook.WorthThird - 1) // the middle of that third
+	}
+	return engine.ProposeWeeksWith(Schedule(k), cut, engine.Outlook{Worth: worth, Cost: outlook.Cost})
 }
 
 // Schedule lays the tests of the backlog, as it was before the time box began, in test order, on the days that

@@ -244,9 +244,10 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []event.Event {
 			}
 		}
 	}
-	median, iqr := state.SpreadOf(c.Confidence)
-	voters, ofCore := c.Voters(k.InRing(state.Core))
-	closed := event.CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c), Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
+	said := state.SaidOf(c.Confidence)
+	_, ofCore := c.Voters(k.InRing(state.Core))
+	closed := event.CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c),
+		Counted: &state.CheckinConfidence{Median: said.Median, IQR: said.IQR, Third: said.Third, Voters: said.N, Core: ofCore}}
 	return append([]event.Event{closed}, event.Empty(event.CheckinBox)...)
 }
 

@@ -155,6 +155,7 @@ type timebox struct {
 	StopIf        typed  `json:"stop_if"`
 	BuildIf       typed  `json:"build_if"`
 	Marks         []mark `json:"marks"` // both, with what is known of them
+	Voted         string `json:"-"`
 	Worth         votes  `json:"worth"` // 1 surely not worth building, 9 surely, before the first test
 	Cost          costs  `json:"cost"`  // what being wrong would cost
 	Decided       string `json:"decided"`
@@ -178,7 +179,7 @@ type votes struct {
 }
 
 type costs struct {
-	Median engine.Cost         `json:"median"` // the higher of two; empty: nobody said
+	Median engine.Cost         `json:"median"` // the higher of two; empty: nobody said, or few and most of them not the same
 	N      int                 `json:"n"`
 	Of     map[engine.Cost]int `json:"of"` // empty where few said
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -79,5 +80,37 @@ func TestFilesGiveNoRatingOfACheckinAway(t *testing.T) {
 		before, err := MovedFile(k, 0)
 		require.NoError(t, err)
 		assert.NotContains(t, before.Alt, "moved since", "nothing had moved before the check-in")
+	}
+}
+
+// Nor have votes of few, on the weeks, on what was thought beforehand, and on confidence;
+// nor the votes of a check-in that is still open.
+func TestFilesGiveNoVoteAway(t *testing.T) {
+	for voters := 1; voters <= state.FewestRaters; voters++ {
+		for _, open := range []bool{false, true} {
+			k := flows.WithZones(state.Kickoff{Timebox: state.Timebox{Weeks: 4, Median: 7.25, IQR: 0, Voters: voters,
+				Outlook: &state.Outlook{Worth: 6.25, Worths: voters}}}, new(zones.Cache))
+			c := state.Checkin{N: 1, Counted: &state.CheckinConfidence{Median: 5.75, Voters: voters}}
+			if !open {
+				c.Closed = time.Unix(1e9, 0)
+			}
+			k.Underway.Checkins = []state.Checkin{c}
+			files, err := Files(k)
+			require.NoError(t, err)
+			told := voters == state.FewestRaters
+			for _, f := range files {
+				for _, figure := range []struct {
+					says string
+					told bool
+				}{{"7.25", told}, {"6.25", told}, {"5.75", told && !open}} {
+					has := strings.Contains(string(f.Data), figure.says)
+					if f.Name == "summary.md" || f.Name == "kickoff.json" {
+						assert.Equal(t, figure.told, has, "%s in %s, %d voters, open %t", figure.says, f.Name, voters, open)
+					} else {
+						assert.False(t, has && !figure.told, "%s in %s, %d voters, open %t", figure.says, f.Name, voters, open)
+					}
+				}
+			}
+		}
 	}
 }

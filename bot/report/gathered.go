@@ -101,24 +101,15 @@ func leadDay(k state.Kickoff, t time.Time) string {
 
 func levelOf(k state.Kickoff) level {
 	l, f := k.Framing.Level, k.Framing
-	given := votesOf(l.Median, l.IQR, l.N)
-	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k), Came: words.SettledText(k)}
+	if l.N == 0 {
+		l.Median = engine.Undefined()
+	}
+	l = state.FewLevels(l)
+	out := level{Median: l.Median, IQR: l.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k), Came: words.SettledText(k)}
 	if f.Settled {
 		out.Settled = &f.AtLevel
 	}
 	return out
-}
-
-// votesOf is what so many votes came to: without any, there is no figure, and
-// with few only the median.
-func votesOf(median, iqr engine.Figure, n int) votes {
-	if n == 0 {
-		median = engine.Undefined()
-	}
-	if n < state.FewestRaters {
-		iqr = engine.Undefined()
-	}
-	return votes{median, iqr, n}
 }
 
 func wordingOf(k state.Kickoff, n int) wording {
@@ -185,14 +176,17 @@ func testOf(k state.Kickoff, t state.Test) test {
 
 func timeboxOf(k state.Kickoff) timebox {
 	t := k.Timebox
+	median, iqr := t.Spread()
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
-		Votes: votesOf(t.Median, t.IQR, t.Voted()),
+		Votes: votes{median, iqr, t.Voted()}, Voted: words.VotesText(t),
 		Marks: each(state.Marks(&k), func(m state.Mark) mark { return mark{m.Build, typed(m.Text), m.On, m.State} })}
 	out.Cost.Of = map[engine.Cost]int{}
-	out.Worth, out.Decided = votesOf(t.Baseline(), engine.Undefined(), 0), t.Proposal.Decided
-	if o := t.Outlook; o != nil {
-		out.Worth, out.Cost, out.Outlook = votesOf(o.Worth, o.WorthIQR, o.Worths), costs{o.Cost, o.Costs, map[engine.Cost]int{}}, words.OutlookText(*o)
+	worth := t.Baseline()
+	out.Worth, out.Decided = votes{worth.Median, worth.IQR, worth.N}, t.Proposal.Decided
+	if t.Outlook != nil {
+		o := t.Outlook.Told()
+		out.Cost, out.Outlook = costs{o.Cost, o.Costs, map[engine.Cost]int{}}, words.OutlookText(o)
 		maps.Copy(out.Cost.Of, o.CostsOf)
 	}
 	if t.Weeks > 0 {
@@ -254,10 +248,12 @@ func decisionOf(k state.Kickoff, d state.Decision) decision {
 }
 
 func checkinOf(k state.Kickoff, c state.Checkin) checkin {
-	median, iqr := state.ConfidenceSpread(c)
-	voters, _ := c.Voters(nil)
+	said := state.SaidOf(nil)
+	if !c.Closed.IsZero() { // until then it is unseen
+		said = state.ConfidenceOf(c)
+	}
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
-		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
+		Confidence: votes{said.Median, said.IQR, said.N}, ConfidenceMove: words.ConfidenceMove(k, c),
 		Results: each(c.Results, func(r state.TestResult) result { return resultOf(k, r) }),
 		Placed: each(c.Placed, func(s engine.AssumptionScore) placed {
 			a, _ := k.Assumption(s.ID)

@@ -120,6 +120,13 @@ func Standing(k state.Kickoff, now time.Time) string {
 	return standing(k, progress, " "+words.DaysLeftText(progress))
 }
 
+// HowFar is Standing without the confidence, for where that is told at length.
+func HowFar(k state.Kickoff, now time.Time) string {
+	progress := views.ProgressOf(k, now)
+	progress.Confidence = state.SaidOf(nil)
+	return standing(k, progress, " "+words.DaysLeftText(progress))
+}
+
 // standing is Standing with what is said of the days that are left, where that does not
 // stand beside it.
 func standing(k state.Kickoff, progress views.Progress, left string) string {
@@ -135,10 +142,7 @@ func standing(k state.Kickoff, progress views.Progress, left string) string {
 	if progress.Tested > 0 {
 		said = fmt.Sprintf("%d of %d tested. %s", progress.Tested, progress.TestFirst, said)
 	}
-	if progress.Confidence.Defined() {
-		said += fmt.Sprintf(" Confidence: %s of 9.", words.Number(progress.Confidence))
-	}
-	return said
+	return beside(said, words.ConfidenceNow(progress.Confidence))
 }
 
 // questionsBlocks lists the questions about the brief, the open ones first.

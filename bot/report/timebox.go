@@ -62,6 +62,9 @@ func boxText(k state.Kickoff) Text {
 		began = say("It began on %s and was to end on %s.", day(t.Starts), day(t.Ends))
 	}
 	set := say("Nobody set it in time, so what the votes came to stands.")
+	if median, _ := t.Spread(); !median.Defined() {
+		set = say("Nobody set it in time, so what was proposed stands.")
+	}
 	if t.SetBy != "" {
 		set = say("Set by %s.", clip(k.Name(t.SetBy), 60))
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -55,7 +54,7 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 		Pickers: timeboxPickers(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
-		Chosen:  []block.Run{block.Plain("%s", strings.TrimPrefix(words.VotesText(p.Kickoff.Timebox), "Votes: "))},
+		Chosen:  []block.Run{block.Plain("%s", words.VotesText(p.Kickoff.Timebox))},
 	}, nil
 }
 
@@ -169,7 +168,11 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 		return out.Done(fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin))
 	}
 	weeks := words.WeeksText(flows.ProposedWeeks(&k))
-	out.Ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)
+	comes := "The votes come to " + weeks + "."
+	if median, _ := t.Spread(); !median.Defined() {
+		comes = weeks + " are proposed."
+	}
+	out.Ask = "please set the time box. " + comes
 	out.Without, out.Until = "Without you that stands from", until
 	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, state.StageTimebox)))}
 	for _, text := range append([]string{words.VotesText(t)}, words.Proposed(t)...) {
@@ -180,7 +183,7 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 		block.Text("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote."),
 		block.Para(block.Plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), block.When(until), block.Plain(".")),
 		block.Buttons(out.Acts...))
-	out.Home = []block.Run{block.Plain("Please set the time box. The votes come to %s.", weeks)}
+	out.Home = []block.Run{block.Plain("Please set the time box. %s", comes)}
 	return out, nil
 }
 

@@ -331,42 +331,51 @@ func stands(m state.Move, found engine.Verdict) string {
 // fewMoved says of evidence that few rated anew what tells no single rating: "3 people rated
 // the evidence anew, too few for a figure; most find it well known, still “test first”."
 func fewMoved(m state.Move, found engine.Verdict) string {
-	text := Count(m.Raters, "person", "people") + " rated the evidence anew, too few for a figure"
-	most := "most"
-	if m.Raters == 2 {
-		most = "both"
-	}
-	switch {
-	case m.Raters == 1:
+	text := Count(m.Raters, "person", "people") + " rated the evidence anew, " +
+		fewSaid(m.Raters, m.Third, [3]string{"find it little known", "see some signs", "find it well known"})
+	if m.Raters == 1 {
 		return text + "."
-	case m.Third == 0:
-		text += "; they see it differently"
-	default:
-		text += fmt.Sprintf("; %s %s", most, []string{"find it little known", "see some signs", "find it well known"}[m.Third-1])
 	}
 	return text + stands(m, found)
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.
 func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
-	now, _ := state.ConfidenceSpread(c)
-	if !now.Defined() {
+	now := state.ConfidenceOf(c)
+	switch {
+	case now.N == 0:
 		return "Nobody said how confident they are."
+	case !now.Median.Defined():
+		return fmt.Sprintf("%s said how confident they are, %s.", Count(now.N, "person", "people"), fewSaid(now.N, now.Third, confidences))
 	}
-	voters, _ := c.Voters(nil)
-	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(voters, "vote", "votes"))
+	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now.Median), Count(now.N, "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
-		if before, _ := state.ConfidenceSpread(k.Underway.Checkins[n-1]); before.Defined() {
-			return text + fmt.Sprintf(", after %s at check-in %d%s.", Number(before), n, baseline(k, " and %s before the tests"))
+		if before := state.ConfidenceOf(k.Underway.Checkins[n-1]); before.Median.Defined() {
+			return text + fmt.Sprintf(", after %s at check-in %d%s.", Number(before.Median), n, baseline(k, " and %s before the tests"))
 		}
 	}
 	return text + baseline(k, ", and %s before the tests") + "."
 }
 
+// confidences are the thirds of the scale on which people say how confident they are.
+var confidences = [3]string{"are not confident", "say it could go either way", "are confident"}
+
+// ConfidenceNow is the confidence of the last check-in in a few words; empty where nothing
+// is told of it.
+func ConfidenceNow(s state.Said) string {
+	switch {
+	case s.Median.Defined():
+		return fmt.Sprintf("Confidence: %s of 9.", Number(s.Median))
+	case s.Third > 0:
+		return fmt.Sprintf("%s of %d %s.", SentenceCase(mostOf(s.N)), s.N, confidences[s.Third-1])
+	}
+	return ""
+}
+
 // baseline is the confidence before the first test, as a part of a sentence, or nothing.
 func baseline(k state.Kickoff, says string) string {
-	if b := k.Timebox.Baseline(); b.Defined() {
-		return fmt.Sprintf(says, Number(b))
+	if b := k.Timebox.Baseline(); b.Median.Defined() {
+		return fmt.Sprintf(says, Number(b.Median))
 	}
 	return ""
 }

@@ -106,24 +106,41 @@ func LeftText(k state.Kickoff) string {
 	return "It begins with what is left and what is new: " + strings.Join(parts, "; ") + "."
 }
 
-// OpenEnds says what is still open before a vote, and how confidence went:
-// "Confidence went 5, 4, 3. 2 questions are open. 1 action is late."
-func OpenEnds(k state.Kickoff, now time.Time) string {
-	var went, out []string
-	if b := k.Timebox.Baseline(); b.Defined() {
-		went = append(went, Number(b)+" (before the tests)")
+// ConfidenceWent says how confidence went: "Confidence went from 5 of 9 before the tests to
+// 4, then 3." Where there are no two figures, it is what is told of the last check-in.
+func ConfidenceWent(k state.Kickoff) string {
+	var went []string
+	if b := k.Timebox.Baseline(); b.Median.Defined() {
+		went = append(went, Number(b.Median)+" of 9 before the tests")
 	}
+	last := state.SaidOf(nil)
 	for _, c := range k.Underway.Checkins {
-		if median, _ := state.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
-			went = append(went, Number(median))
+		if said := state.ConfidenceOf(c); said.N > 0 && !c.Closed.IsZero() {
+			if last = said; said.Median.Defined() && len(went) == 0 {
+				went = append(went, Number(said.Median)+" of 9")
+			} else if said.Median.Defined() {
+				went = append(went, Number(said.Median))
+			}
 		}
 	}
-	if len(went) > 1 {
-		out = append(out, fmt.Sprintf("Confidence went %s.", strings.Join(went, ", ")))
+	if len(went) < 2 || !last.Median.Defined() {
+		return ConfidenceNow(last)
 	}
-	open, late := len(views.OpenQuestions(k.Brief)), len(lateActions(k, now))
-	out = append(out, Count(open, "question of the brief is", "questions of the brief are")+" open.")
-	if late > 0 {
+	return fmt.Sprintf("Confidence went from %s to %s.", went[0], strings.Join(went[1:], ", then "))
+}
+
+// OpenEnds says what is still open before a vote, and how confidence went:
+// "Confidence went from 5 of 9 to 4, then 3. 2 questions about the brief have no answer.
+// 1 action is late."
+func OpenEnds(k state.Kickoff, now time.Time) string {
+	var out []string
+	if went := ConfidenceWent(k); went != "" {
+		out = append(out, went)
+	}
+	if open := len(views.OpenQuestions(k.Brief)); open > 0 {
+		out = append(out, Count(open, "question about the brief has", "questions about the brief have")+" no answer.")
+	}
+	if late := len(lateActions(k, now)); late > 0 {
 		out = append(out, Count(late, "action is", "actions are")+" late.")
 	}
 	return strings.Join(out, " ")

@@ -139,16 +139,44 @@ func SpreadText(s engine.Spread) string {
 // TooFew says why nothing but a median is told of what a few people said.
 const TooFew = "Fewer than four answered, so no more is shown."
 
+// fewSaid says of answers from 1 to 9 of which there are few in which third of the scale
+// most are, in words, and no more: "too few for a figure; most are confident".
+func fewSaid(n, third int, thirds [3]string) string {
+	text := "too few for a figure"
+	switch {
+	case n < 2:
+		return text
+	case third == 0:
+		return text + "; they see it differently"
+	}
+	return fmt.Sprintf("%s; %s %s", text, mostOf(n), thirds[third-1])
+}
+
+// mostOf is what most of two or three are called.
+func mostOf(n int) string {
+	if n == 2 {
+		return "both"
+	}
+	return "most"
+}
+
 // VotesText is what the votes on the time box came to.
 func VotesText(t state.Timebox) string {
-	if t.Voted() == 0 || !t.Median.Defined() {
+	median, iqr := t.Spread()
+	switch {
+	case t.Voted() == 0:
 		return "Nobody voted."
+	case !median.Defined():
+		text := Count(t.Voted(), "person", "people") + " voted, too few for a figure"
+		switch {
+		case t.Than > 0:
+			text += fmt.Sprintf("; %s would take more weeks than are proposed", mostOf(t.Voted()))
+		case t.Than < 0:
+			text += fmt.Sprintf("; %s would take fewer weeks than are proposed", mostOf(t.Voted()))
+		}
+		return text + "."
 	}
-	cast := Count(t.Voted(), "vote", "votes")
-	if t.Voted() < state.FewestRaters {
-		return fmt.Sprintf("Votes: median %s of %s. %s", WeeksFigure(t.Median), cast, TooFew)
-	}
-	return fmt.Sprintf("Votes: median %s; %s.", WeeksFigure(t.Median), halfOf(cast, t.IQR, WeeksFigure))
+	return fmt.Sprintf("The median of %d votes is %s; %s.", t.Voted(), WeeksFigure(median), halfOf("them", iqr, WeeksFigure))
 }
 
 // costs are what being wrong would cost, in words.
@@ -168,25 +196,32 @@ func Proposed(t state.Timebox) []string {
 	return []string{OutlookText(*t.Outlook), fmt.Sprintf("With that, %s are proposed. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
 }
 
-// OutlookText is what people thought before the first test: "Worth building: 5 of 9
-// (11 answers). Being wrong would cost a quarter of a year (2 say a day of work, …)."
+// OutlookText is what people thought before the first test: "Before the tests, the
+// confidence that this is worth building was 5 of 9 (median of 11 answers). Being wrong
+// would cost a quarter of a year (2 said a day of work, …)."
 func OutlookText(o state.Outlook) string {
+	o = o.Told()
 	var out []string
-	if o.Worths > 0 {
+	switch {
+	case o.Worth.Defined():
 		out = append(out, fmt.Sprintf("Before the tests, the confidence that this is worth building was %s of 9 (median of %s).", Number(o.Worth), Count(o.Worths, "answer", "answers")))
+	case o.Worths > 0:
+		out = append(out, fmt.Sprintf("Before the tests, %s said how likely it is that this is worth building, %s.", Count(o.Worths, "person", "people"),
+			fewSaid(o.Worths, o.WorthThird, [3]string{"found it unlikely", "found it as likely as not", "found it likely"})))
 	}
-	if o.Costs > 0 {
-		var each []string
-		for _, c := range engine.Costs() {
-			if n := o.CostsOf[c]; n > 0 {
-				each = append(each, fmt.Sprintf("%d said %s", n, CostOf(c)))
-			}
+	var each []string
+	for _, c := range engine.Costs() {
+		if n := o.CostsOf[c]; n > 0 {
+			each = append(each, fmt.Sprintf("%d said %s", n, CostOf(c)))
 		}
-		told := Count(o.Costs, "answer", "answers")
-		if len(each) > 0 {
-			told = strings.Join(each, ", ")
-		}
-		out = append(out, fmt.Sprintf("Being wrong would cost %s (%s).", CostOf(o.Cost), told))
+	}
+	switch {
+	case len(each) > 0:
+		out = append(out, fmt.Sprintf("Being wrong would cost %s (%s).", CostOf(o.Cost), strings.Join(each, ", ")))
+	case o.Cost != "":
+		out = append(out, fmt.Sprintf("Being wrong would cost %s, as %s of %d said.", CostOf(o.Cost), mostOf(o.Costs), o.Costs))
+	case o.Costs > 0:
+		out = append(out, fmt.Sprintf("%s said what being wrong would cost, too few to show it.", Count(o.Costs, "person", "people")))
 	}
 	return strings.Join(out, " ")
 }

@@ -42,11 +42,12 @@ func (e OutlookVoted) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 type WeeksCounted struct {
 	Median, IQR engine.Figure
 	Voters      int            `json:",omitempty"`
+	Than        int            `json:",omitempty"` // as in state.Timebox
 	Outlook     *state.Outlook `json:",omitempty"`
 }
 
 func (e WeeksCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters = e.Median, e.IQR, e.Voters
+	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters, k.Timebox.Than = e.Median, e.IQR, e.Voters, e.Than
 	k.Timebox.Outlook = e.Outlook
 }
 

@@ -10,11 +10,11 @@ import (
 // ratings than the median: of three, the quartiles give away each.
 const FewestRaters = 4
 
-// Few says what is told of evidence that was rated anew at a check-in, where its figure is
-// not: it is told from FewestRaters on. Of one person's rating nothing is, of two or three
-// only the third of the scale in which most of them are: with the figure, each of two would
-// know what the other said, and of three the one who is apart might. What the map shows and
-// who comes next hang on that third alone.
+// Few says what is told of answers from 1 to 9 where their figure is not: it is told from
+// FewestRaters on. Of one person's answer nothing is, of two or three only the third of the
+// scale in which most of them are: with the figure, each of two would know what the other
+// said, and of three the one who is apart might. Of evidence rated anew, what the map shows
+// and who comes next hang on that third alone.
 func Few(said engine.Counts) (third int, coarse engine.Counts) {
 	var thirds [4]int
 	for value, n := range said {

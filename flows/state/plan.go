@@ -72,8 +72,9 @@ type Timebox struct {
 	Votes    map[UserID]int // until they are counted
 	Voters   int            `json:",omitempty"` // how many votes were counted
 	Proposal engine.Proposal
-	Median   engine.Figure
+	Median   engine.Figure // undefined where few voted, as is IQR
 	IQR      engine.Figure
+	Than     int `json:",omitempty"` // where few voted: most are for more weeks than were proposed, 1, or for fewer, -1
 	Weeks    int // 0 until set
 	Checkin  time.Weekday
 	StopIf   string
@@ -93,27 +94,31 @@ type Timebox struct {
 // An Outlook is what people thought before the first test, counted.
 type Outlook struct {
 	Worth, WorthIQR engine.Figure
-	Worths          int // how many said how likely it is that this is worth building
-	Cost            engine.Cost
+	WorthThird      int                 `json:",omitempty"` // where few said it, as in Said
+	Worths          int                 // how many said how likely it is that this is worth building
+	Cost            engine.Cost         // empty where nobody said, or few and most of them not the same
 	Costs           int                 // how many said what being wrong would cost
 	CostsOf         map[engine.Cost]int `json:",omitempty"` // who said what, in numbers; nil where few did
 }
 
 // OutlookOf counts what people said; nil where nobody said anything. The cost is
-// the median, and between two the higher one, since in doubt one takes care.
+// the median, and between two the higher one, since in doubt one takes care. Of few it is
+// what most of them said: the higher one of two would tell each what the other said.
 func OutlookOf(t Timebox) *Outlook {
 	if len(t.Worth)+len(t.Cost) == 0 {
 		return nil
 	}
-	o := Outlook{Worths: len(t.Worth), Costs: len(t.Cost)}
-	o.Worth, o.WorthIQR = SpreadOf(t.Worth)
+	worth := SaidOf(t.Worth)
+	o := Outlook{Worth: worth.Median, WorthIQR: worth.IQR, WorthThird: worth.Third, Worths: worth.N, Costs: len(t.Cost)}
 	counts := map[engine.Cost]int{}
 	for _, c := range t.Cost {
 		counts[c]++
 	}
 	above := 0
 	for _, c := range slices.Backward(engine.Costs()) {
-		if above += counts[c]; o.Cost == "" && above*2 >= o.Costs && o.Costs > 0 {
+		above += counts[c]
+		switch few := o.Costs < FewestRaters; {
+		case few && o.Costs > 1 && counts[c]*2 > o.Costs, !few && o.Cost == "" && above*2 >= o.Costs:
 			o.Cost = c
 		}
 	}
@@ -123,12 +128,25 @@ func OutlookOf(t Timebox) *Outlook {
 	return &o
 }
 
-// Baseline is the confidence before the first test; undefined where nobody said.
-func (t Timebox) Baseline() engine.Figure {
-	if t.Outlook == nil {
-		return engine.Undefined()
+// Told is an outlook without the figures of few, which an older release kept.
+func (o Outlook) Told() Outlook {
+	if o.Worths < FewestRaters {
+		o.Worth, o.WorthIQR = engine.Undefined(), engine.Undefined()
 	}
-	return t.Outlook.Worth
+	if o.Costs == 1 {
+		o.Cost = ""
+	}
+	return o
+}
+
+// Baseline is what was said before the first test of how likely it is that this is worth
+// building.
+func (t Timebox) Baseline() Said {
+	o := t.Outlook
+	if o == nil {
+		return SaidOf(nil)
+	}
+	return Said{o.Worths, o.Worth, o.WorthIQR, o.WorthThird}.withoutFew()
 }
 
 // An Action is something somebody will do next.
@@ -209,6 +227,37 @@ func (k *Kickoff) LateActions(day LocalDay) []Action {
 
 // Voted counts the votes on the weeks, counted or not.
 func (t Timebox) Voted() int { return max(t.Voters, len(t.Votes)) }
+
+// Spread is the median and the interquartile range of the votes; undefined before they are
+// counted, and where few voted.
+func (t Timebox) Spread() (median, iqr engine.Figure) {
+	if t.Voted() < FewestRaters || t.Median == 0 {
+		return engine.Undefined(), engine.Undefined()
+	}
+	return t.Median, t.IQR
+}
+
+// ThanProposed tells of few votes whether most of them are for more weeks than were
+// proposed, 1, or for fewer, -1. How many weeks most are for would tell each of two what
+// the other chose.
+func ThanProposed(votes map[UserID]int, proposed int) int {
+	balance, more, fewer := 0, 0, 0
+	for _, weeks := range votes {
+		if weeks > proposed {
+			more++
+		} else if weeks < proposed {
+			fewer++
+		}
+	}
+	if n := len(votes); 1 < n && n < FewestRaters {
+		if more*2 > n {
+			balance = 1
+		} else if fewer*2 > n {
+			balance = -1
+		}
+	}
+	return balance
+}
 
 // A Plan is what a test consists of, before it has a number.
 type Plan struct {

@@ -35,6 +35,7 @@ type CheckinConfidence struct {
 	Median, IQR engine.Figure
 	Voters      int
 	Core        int // of these, in the core team
+	Third       int `json:",omitempty"` // where few voted, as in Said
 }
 
 // A Move is an assumption whose evidence changed at a check-in.

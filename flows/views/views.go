@@ -32,13 +32,12 @@ func Lookalikes(k state.Kickoff, text string) []state.Assumption {
 
 // A Progress is how far a discovery has come.
 type Progress struct {
-	TestFirst  int           // assumptions that the kickoff's map puts first
-	Tested     int           // of these, how many have a result
-	DaysLeft   int           // dates until the box ends: 1 when it ends tomorrow, 0 on its last day and after
-	Over       bool          // the box has ended
-	Checkin    int           // the last check-in that was opened; 0 when none was
-	Confidence engine.Figure // median of the last closed check-in with votes, 1 to 9; undefined without
-	Voters     int           // how many votes that is
+	TestFirst  int        // assumptions that the kickoff's map puts first
+	Tested     int        // of these, how many have a result
+	DaysLeft   int        // dates until the box ends: 1 when it ends tomorrow, 0 on its last day and after
+	Over       bool       // the box has ended
+	Checkin    int        // the last check-in that was opened; 0 when none was
+	Confidence state.Said // of the last closed check-in with votes
 }
 
 // ProgressOf tells how far the discovery has come at now. Confidence counts
@@ -46,7 +45,7 @@ type Progress struct {
 // first stays what the kickoff's map said: with a moving target nobody could
 // tell how far along it is.
 func ProgressOf(k state.Kickoff, now time.Time) Progress {
-	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
+	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: state.SaidOf(nil)}
 	for _, id := range k.InZone(engine.TestFirst) {
 		p.TestFirst++
 		if state.VerdictOf(&k, id) != "" {
@@ -55,9 +54,8 @@ func ProgressOf(k state.Kickoff, now time.Time) Progress {
 	}
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
-		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
-			p.Confidence, _ = state.ConfidenceSpread(c)
-			p.Voters = voters
+		if said := state.ConfidenceOf(c); !c.Closed.IsZero() && said.N > 0 {
+			p.Confidence = said
 		}
 	}
 	return p

@@ -61,14 +61,14 @@ func TestProgress(t *testing.T) {
 	assert.Equal(t, 0, got.Tested, "at the start: %+v", got)
 	assert.Equal(t, 3, got.DaysLeft, "at the start: %+v", got)
 	assert.False(t, got.Over, "at the start: %+v", got)
-	assert.False(t, got.Confidence.Defined(), "at the start: %+v", got)
+	assert.Zero(t, got.Confidence.N, "at the start: %+v", got)
 	k = withResults(k, state.TestResult{Test: 2, K: 1, N: 9})
-	k.Underway.Checkins[0].Confidence = map[state.UserID]int{"ana": 3, "tui": 6}
+	k.Underway.Checkins[0].Confidence = map[state.UserID]int{"ana": 3, "tui": 6, "kofi": 3, "ines": 6}
 	k.Underway.Checkins = append(k.Underway.Checkins, state.Checkin{N: 2, Confidence: map[state.UserID]int{"ana": 9}})
 	got = ProgressOf(k, now)
 	assert.Equal(t, got.TestFirst, 2*got.Tested, "while check-in 2 is open and its votes unseen: %+v", got)
-	assert.True(t, got.Confidence == 4.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
-	assert.Equal(t, 2, got.Voters, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.True(t, got.Confidence.Median == 4.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.Equal(t, 4, got.Confidence.N, "while check-in 2 is open and its votes unseen: %+v, share", got)
 	assert.Equal(t, 2, got.Checkin, "while check-in 2 is open and its votes unseen: %+v, share", got)
 }
 

@@ -75,8 +75,10 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}
 	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("How shall we go on? Choose one.")), block.Text("%s This is what we wrote down before we knew:", opened)}
 	blocks = append(blocks, block.Drawn(report.Marks(k))...)
-	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
-	blocks = append(blocks, block.Text("%s", words.OpenEnds(k, p.Now)))
+	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.HowFar(k, p.Now))))
+	if open := words.OpenEnds(k, p.Now); open != "" {
+		blocks = append(blocks, block.Text("%s", open))
+	}
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
 	return screen.Posting{
 		Text: screen.Aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
