@@ -62,7 +62,8 @@ in the top three, and the range of its rank. It is a share of resamples, never
 a confidence. And what if nobody were generous or strict? [MedianPolish] takes
 each rater's leaning out, and the order is made once more from what is left.
 Compare the two ranks; where they differ, the order leans on who was strict.
-Ratings that are too few to lean on are marked thin.
+Ratings that are too few to lean on are marked thin. And does it hang on one group, or on one
+ballot? [Contrasts] compares two groups of raters, [Pivotal] leaves out each ballot in turn.
 
 # Long lists
 

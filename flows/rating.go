@@ -75,7 +75,7 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event)
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean, Partly: partly(k, r), Because: becauses(k)}}
+	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean, Partly: partly(k, r), Because: becauses(k), Sides: sidesOf(k, table, options)}}
 	again := splits
 	if r.Each > 0 && result.Raters > 0 {
 		contenders := engine.Contenders(table, options, firstPlaces, r.Second)

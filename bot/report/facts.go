@@ -34,6 +34,7 @@ type facts struct {
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
 	LeftOut   []state.Stage  `json:"left_out,omitempty"`    // stages that the kickoff passed over
+	Sides     *sides         `json:"sides,omitempty"`       // where the map hangs on who rated
 	NotRating []typed        `json:"not_rating,omitempty"`  // leads who chose beforehand not to rate
 	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
@@ -45,11 +46,26 @@ type facts struct {
 	Untested  []string          `json:"-"` // of those to test first
 	Tests     []test            `json:"-"` // in test order
 	Few       map[string]string `json:"-"` // of parts of the summary: that few answered
+	Apart     string            `json:"-"` // what the core team and the others see differently
+	Single    string            `json:"-"` // that no single ballot decides
 	LeadOut   typed             `json:"-"` // that leads chose not to rate
 	Care      bool              `json:"-"` // one of them at least needs it
 	Open      []question        `json:"-"`
 	Ended     bool              `json:"-"`
 	Done      bool              `json:"-"` // with its summary, without a time box
+}
+
+// sides tell of a map where the core team and the others differ beyond chance, neither of
+// them few, and which of the first three hang on a single ballot, whoever's.
+type sides struct {
+	Apart   []apart  `json:"apart"`
+	Pivotal []string `json:"one_ballot_decides,omitzero"` // nil where it was not looked at
+}
+
+type apart struct {
+	Assumption string      `json:"assumption"`
+	Scale      state.Scale `json:"scale"`
+	CoreHigher bool        `json:"core_higher"`
 }
 
 type calledOff struct {

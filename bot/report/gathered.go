@@ -35,6 +35,9 @@ func factsOf(k state.Kickoff) facts {
 			f.LeftOut = append(f.LeftOut, s)
 		}
 	}
+	if r := state.MappedRound(&k); r != nil {
+		f.Sides, f.Apart, f.Single = sidesOf(r.Sides), words.ApartText(r.Sides), words.SingleText(k, r.Sides)
+	}
 	for _, u := range k.NotRating {
 		f.NotRating = append(f.NotRating, nameOf(k, u))
 	}
@@ -213,6 +216,18 @@ func underwayOf(k state.Kickoff) underway {
 	} else if len(d.Earlier) > 0 {
 		earlier := decisionOf(k, d.Earlier[len(d.Earlier)-1])
 		out.Decision = &earlier
+	}
+	return out
+}
+
+// sidesOf is nil where nothing is told.
+func sidesOf(s state.Sides) *sides {
+	if len(s.Apart) == 0 && !s.Single {
+		return nil
+	}
+	out := &sides{Apart: each(s.Apart, func(a state.Apart) apart { return apart(a) })}
+	if s.Single {
+		out.Pivotal = append([]string{}, s.Pivotal...)
 	}
 	return out
 }

@@ -23,7 +23,19 @@ func mapBlocks(k state.Kickoff) []Block {
 	if last := k.Rounds[len(k.Rounds)-1]; len(last.Splits) > 0 {
 		blocks = append(blocks, para("**Still split:** %s.", words.Listed(last.Splits, 12)))
 	}
-	return append(blocks, MapNotes(*r)...)
+	return append(append(blocks, SidesBlocks(k, state.MappedRound(&k).Sides)...), MapNotes(*r)...)
+}
+
+// SidesBlocks say where a map hangs on who rated.
+func SidesBlocks(k state.Kickoff, s state.Sides) []Block {
+	var blocks []Block
+	if text := words.ApartText(s); text != "" {
+		blocks = append(blocks, para("%s", text))
+	}
+	if text := words.SingleText(k, s); text != "" {
+		blocks = append(blocks, Note(text))
+	}
+	return blocks
 }
 
 // mostListed is how many assumptions a message lists: the rest stands in the

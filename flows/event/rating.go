@@ -82,7 +82,7 @@ func clearRounds(k *state.Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &state.Own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because = nil, nil, nil, "", 0, nil
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because, r.Sides = nil, nil, nil, "", 0, nil, state.Sides{}
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -101,11 +101,13 @@ type RoundCounted struct {
 	// On what those rest who rated the evidence as solid: by assumption, in the order of
 	// the alphabet, so that it does not tell who said what.
 	Because map[string][]string `json:",omitempty"`
+
+	Sides state.Sides `json:",omitzero"`
 }
 
 func (e RoundCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	r := &state.Own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly, e.Because
+	r.Result, r.Splits, r.Camps, r.Rule, r.Partly, r.Because, r.Sides = &e.Result, e.Splits, e.Camps, e.Rule, e.Partly, e.Because, e.Sides
 	for slot, at := range k.Posted { // a picture that stands shows what was counted before
 		if at.Picture != "" && strings.HasPrefix(slot, "result/") {
 			at.Picture = ""

@@ -56,6 +56,8 @@ type Round struct {
 	Partly  int                           `json:",omitempty"` // of its raters: who answered for less than half of their ballot
 	Because map[string][]string           `json:",omitempty"` // on what those rest who rated the evidence as solid, by assumption, unsigned
 
+	Sides Sides `json:",omitzero"` // where the map hangs on who rated
+
 	Each   int                 `json:",omitempty"` // of a list that was dealt out: how many a person rates at most
 	Second int                 `json:",omitempty"` // and how many contenders the second sitting has at most
 	Dealt  map[UserID][]string `json:",omitempty"` // what each person was dealt, until the last round has closed

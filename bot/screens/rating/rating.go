@@ -140,8 +140,9 @@ func ListMessage(p screen.Page) (screen.Posting, error) {
 		blocks = append(blocks, block.Note(few))
 	}
 	return screen.Posting{
-		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
-		Blocks: append(append(blocks, becauseBlocks(p.Kickoff, p.Args.Round, r)...), block.Drawn(report.MapNotes(r))...),
+		Text: screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
+		Blocks: slices.Concat(blocks, block.Drawn(report.SidesBlocks(p.Kickoff, p.Kickoff.Rounds[p.Args.Round-1].Sides)),
+			becauseBlocks(p.Kickoff, p.Args.Round, r), block.Drawn(report.MapNotes(r))),
 	}, nil
 }
 
