@@ -100,10 +100,15 @@ type HandOver struct {
 
 func (i HandOver) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(u state.UserID) bool { return u == i.Who || u == i.To })
-	return provided(cmp.Or(
+	events, err := provided(cmp.Or(
 		canLead(k, i.To),
 		refuseIf(i.To == i.Who, "to", "You lead this kickoff already. Choose somebody else."),
 	), event.LeadsChanged{Leads: append([]state.UserID{i.To}, leads...)})
+	// Who does not lead any more when the rating opens rates like the others.
+	if rate := (LeaveOut{ByLead: i.ByLead, Own: OwnCount}).notRating(k); err == nil && RatingToCome(k) && len(rate) < len(k.NotRating) {
+		events = append(events, event.StagesLeftOut{Stages: k.LeftOut, NotRating: rate})
+	}
+	return events, err
 }
 
 func canLead(k *state.Kickoff, u state.UserID) error {

@@ -52,7 +52,7 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	}
 	return provided(cmp.Or(
 		stillRound(k, i.Round),
-		refuseIf(!k.Rates(i.Who), "", "You chose that the others rate without you, so your ratings are not taken."),
+		mayRate(k, i.Who),
 		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
 		refuseIf(i.Scale != state.Importance && i.Scale != state.Evidence, "", "A rating is about importance or about evidence."),
 		refuseIf(i.Value < state.CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
@@ -60,6 +60,11 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 		refuseIf(i.Because != "" && (i.Scale != state.Evidence || i.Value < state.SolidEvidence), "because",
 			"Only a rating of evidence of %d or more takes a reason.", state.SolidEvidence),
 	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value, Because: i.Because})
+}
+
+// mayRate refuses the ratings of a lead who chose that the others rate, at check-ins too.
+func mayRate(k *state.Kickoff, u state.UserID) error {
+	return refuseIf(!k.Rates(u), "", "You chose that the others rate without you, so your ratings are not taken.")
 }
 
 // countRound makes the map of the round that closes, and opens a second one

@@ -127,7 +127,7 @@ type RerateEvidence struct {
 }
 
 func (i RerateEvidence) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	if err := needsCheckin(k, i.Checkin); err != nil {
+	if err := cmp.Or(needsCheckin(k, i.Checkin), mayRate(k, i.Who)); err != nil {
 		return nil, err
 	}
 	for id, value := range i.Evidence {
@@ -149,7 +149,7 @@ type RateNew struct {
 }
 
 func (i RateNew) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	if err := needsCheckin(k, i.Checkin); err != nil {
+	if err := cmp.Or(needsCheckin(k, i.Checkin), mayRate(k, i.Who)); err != nil {
 		return nil, err
 	}
 	for id, m := range i.Ratings {
@@ -198,7 +198,7 @@ func placeNew(k *state.Kickoff, c *state.Checkin) []engine.AssumptionScore {
 			importance, evidence = state.ByThirds(importance), state.ByThirds(evidence)
 		}
 		if i, e := importance.Spread(), evidence.Spread(); few > 1 { // of one alone, its place would tell the rating
-			placed = append(placed, state.ScoreWithoutFew(k.Map().Place(id, i, e, len(k.InRing(state.Core)))))
+			placed = append(placed, state.ScoreWithoutFew(k.Map().Place(id, i, e, len(lists.Keep(k.InRing(state.Core), k.Rates)))))
 		}
 	}
 	return placed

@@ -72,7 +72,7 @@ func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []f
 		}
 	}
 	evidence, ratings := c.Evidence[a.Key], c.Ratings[a.Key]
-	if a.byHand["open/checkin.report"] {
+	if a.byHand["open/checkin.report"] || a.leftOut() {
 		evidence, ratings = nil, nil // what was rated by hand stands
 	}
 	for id, value := range evidence {
@@ -121,10 +121,13 @@ func (a *actor) doneFields(b button) []field {
 	return fields
 }
 
+// leftOut reports that the actor is a lead who has their own ratings left out.
+func (a *actor) leftOut() bool { return a.lead && a.cast.script.WithoutLead }
+
 // moreOf is what an actor ticks for further pages.
 func (a *actor) moreOf(c scenario.Checkin, results []scenario.Result) []string {
 	var more []string
-	if len(c.Evidence[a.Key]) > 0 {
+	if len(c.Evidence[a.Key]) > 0 && !a.leftOut() {
 		more = append(more, "evidence")
 	}
 	if slices.ContainsFunc(results, func(r scenario.Result) bool { return r.Surprise+r.Quote+r.Link != "" }) {

@@ -139,7 +139,7 @@ func (s scene) isFor(a *actor) bool {
 	if s.settles {
 		return a.lead
 	}
-	if s.action == "open/rating.ballot" && a.lead && a.cast.script.WithoutLead {
+	if s.action == "open/rating.ballot" && a.leftOut() {
 		return false
 	}
 	return !a.SilentIn(s.stage) && (!s.leads || a.lead)

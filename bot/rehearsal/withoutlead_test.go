@@ -48,3 +48,30 @@ func TestTheLeadsRatingsCanBeLeftOut(t *testing.T) {
 	assert.Contains(t, string(with.Score), `"raters": 3,`)
 	assert.NotContains(t, channel+summary, "chose beforehand")
 }
+
+// At a check-in such a lead rates no evidence either, and reports and votes like the others.
+func TestTheLeadsRatingsAreLeftOutAtCheckins(t *testing.T) {
+	t.Parallel()
+	type file struct {
+		Underway struct {
+			Checkins []struct {
+				Results    []struct{ Test int }
+				Moved      []struct{ Raters int }
+				Confidence struct{ N int }
+			}
+		}
+	}
+	for without, raters := range map[bool]int{false: 2, true: 1} {
+		s := readScenario(t, "five.yaml")
+		s.WithoutLead = without
+		var f file
+		require.NoError(t, json.Unmarshal(filesOf(t, run(t, rehearsal.PlayConfig{Scenario: s}))["kickoff.json"], &f))
+		require.NotEmpty(t, f.Underway.Checkins)
+		for _, c := range f.Underway.Checkins {
+			require.NotEmpty(t, c.Moved)
+			assert.Equal(t, raters, c.Moved[0].Raters, "lena, who leads, and marco")
+			assert.NotEmpty(t, c.Results)
+			assert.Equal(t, 2, c.Confidence.N)
+		}
+	}
+}

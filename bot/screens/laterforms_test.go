@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
@@ -855,5 +856,27 @@ func TestFormsSayLittle(t *testing.T) {
 		words := said.FindAllString(text, -1)
 		assert.LessOrEqual(t, len(words), mostFormWords, "words of %s at %s:\n%s", test.form, test.moment, text)
 		assert.LessOrEqual(t, len(inputsOf(view)), screen.MostFields, "fields of %s", test.form)
+	}
+}
+
+// A lead who chose that the others rate is asked for no rating at a check-in.
+func TestCheckinAsksNoRatingOfWhoDoesNotRate(t *testing.T) {
+	m := momentAt(t, "underway")
+	for _, rates := range []bool{true, false} {
+		k := m.K
+		if !rates {
+			k.NotRating = []state.UserID{"U1"}
+		}
+		asked, confidence := false, false
+		for round := range 3 {
+			view, err := Open("checkin.report", screen.Page{Kickoff: k, Viewer: "U1", Now: m.Now, Args: screen.Args{N: 1, Round: round}})
+			require.NoError(t, err)
+			drawn, err := json.Marshal(view.Blocks)
+			require.NoError(t, err)
+			asked = asked || strings.Contains(string(drawn), "How solid the evidence is now")
+			confidence = confidence || strings.Contains(string(drawn), "How confident are you?")
+		}
+		assert.Equal(t, rates, asked)
+		assert.True(t, confidence)
 	}
 }

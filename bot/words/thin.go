@@ -47,17 +47,22 @@ func lastWindows(k state.Kickoff, s state.Stage) []state.Window {
 }
 
 // NotRatingText says that leads chose to let the others rate alone: "As the lead,
-// Ines chose beforehand not to rate." It is empty where everybody rates.
+// Ines chose beforehand not to rate.", or once somebody else leads, "Ines, who led then,
+// chose beforehand not to rate." It is empty where everybody rates.
 func NotRatingText(k state.Kickoff) string {
 	var names []string
+	lead := true
 	for _, u := range k.NotRating {
-		names = append(names, Clip(k.Name(u), 60))
+		names, lead = append(names, Clip(k.Name(u), 60)), lead && k.IsLead(u)
 	}
-	switch len(names) {
-	case 0:
+	switch who := And(names, len(names)); {
+	case len(names) == 0:
 		return ""
-	case 1:
-		return fmt.Sprintf("As the lead, %s chose beforehand not to rate.", names[0])
+	case !lead:
+		return who + ", who led then, chose beforehand not to rate."
+	case len(names) > 1:
+		return fmt.Sprintf("As leads, %s chose beforehand not to rate.", who)
+	default:
+		return fmt.Sprintf("As the lead, %s chose beforehand not to rate.", who)
 	}
-	return fmt.Sprintf("As leads, %s chose beforehand not to rate.", And(names, len(names)))
 }

@@ -22,3 +22,22 @@ func TestThinText(t *testing.T) {
 	assert.Empty(t, ThinText(k, state.StageFraming), "it was opened again, and enough answered")
 	assert.Equal(t, "“Rate the assumptions”: 1 of 8 answered. Take it with care.", ThinText(k, state.StageRating))
 }
+
+// A lead who does not rate is called so as long as they lead.
+func TestNotRatingText(t *testing.T) {
+	k := state.Kickoff{Leads: []state.UserID{"ines", "tui"}, People: []state.Person{{ID: "ines", Name: "Inês"}, {ID: "tui", Name: "Tui"}}}
+	for _, c := range []struct {
+		not  []state.UserID
+		lead []state.UserID
+		want string
+	}{
+		{nil, k.Leads, ""},
+		{[]state.UserID{"ines"}, k.Leads, "As the lead, Inês chose beforehand not to rate."},
+		{[]state.UserID{"ines"}, []state.UserID{"tui"}, "Inês, who led then, chose beforehand not to rate."},
+		{k.Leads, k.Leads, "As leads, Inês and Tui chose beforehand not to rate."},
+		{k.Leads, []state.UserID{"tui"}, "Inês and Tui, who led then, chose beforehand not to rate."},
+	} {
+		k.NotRating, k.Leads = c.not, c.lead
+		assert.Equal(t, c.want, NotRatingText(k))
+	}
+}

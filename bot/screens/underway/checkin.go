@@ -230,6 +230,9 @@ func actionEntries(p screen.Page, c state.Checkin) []entry {
 // newEntries ask for both ratings of what has no place on the map yet.
 func newEntries(p screen.Page, c state.Checkin) []entry {
 	var out []entry
+	if !p.Kickoff.Rates(p.Viewer) {
+		return nil
+	}
 	for _, id := range flows.ToPlace(&p.Kickoff, c.N) {
 		out = append(out, entry{2, func(f *block.Form) {
 			a, _ := p.Kickoff.Assumption(id)
@@ -261,12 +264,17 @@ func confidenceEntry(p screen.Page, c state.Checkin, rest int, own, others bool)
 			more = append(more, block.Option{Value: moreOwn, Text: fmt.Sprintf("My other %d tests", rest)})
 		}
 		// The same words before and after a report: a delivery that comes twice gets one answer.
-		more = append(more, block.Option{Value: moreEvidence, Text: "How solid the evidence is now, after what I have read"})
+		if p.Kickoff.Rates(p.Viewer) {
+			more = append(more, block.Option{Value: moreEvidence, Text: "How solid the evidence is now, after what I have read"})
+		}
 		if own {
 			more = append(more, block.Option{Value: moreTold, Text: "A surprise, a quote or a link from my tests"})
 		}
 		if others {
 			more = append(more, block.Option{Value: moreOthers, Text: "Other people's tests"})
+		}
+		if len(more) == 0 {
+			return
 		}
 		f.Ticks("more", "Anything else to tell?", strings.Fields(p.Args.Choice), more, block.Optional, block.Hint("Tick what you would like to add. It comes on the next page."))
 	}}
