@@ -68,14 +68,20 @@ func newGrouping(t Table, first []bool) *grouping {
 			g.inFirst++
 		}
 	}
+	scales := [][][]Rating{slices.Clone(t.Importance), slices.Clone(t.Evidence)}
+	for _, of := range scales {
+		for rater := range of {
+			if FlatAt(of[rater]) != 0 { // it is on no side
+				of[rater] = make([]Rating, len(t.IDs))
+			}
+		}
+	}
 	for i, id := range t.IDs {
-		for scale, of := range [][][]Rating{t.Importance, t.Evidence} {
+		for scale, of := range scales {
 			c := Contrast{ID: id, Evidence: scale == 1, Z: Undefined(), P: Undefined()}
 			ratings := make([]Rating, len(order))
 			for at, rater := range order {
-				if FlatAt(of[rater]) == 0 {
-					ratings[at] = of[rater][i]
-				}
+				ratings[at] = of[rater][i]
 				if first[rater] {
 					c.Ratings[0][ratings[at]]++
 				} else {
