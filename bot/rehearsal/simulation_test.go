@@ -331,7 +331,7 @@ func (s *simulation) run(calm map[uint64]string) (wrong []string) {
 
 // moments differ where something had to wait, and so do days: a window that
 // opens a minute later may close after the weekend.
-var moments = regexp.MustCompile(`\d{4}-\d\d-\d\d(T\d\d:\d\d:\d\d(\.\d+)?Z)?|\pL+day( \d+ \pL+)?( \d{4})?`)
+var moments = regexp.MustCompile(`\d{4}-\d\d-\d\d(T\d\d:\d\d:\d\d(\.\d+)?Z)?|\d{8}T\d{6}Z|\pL+day( \d+ \pL+)?( \d{4})?`)
 
 // leaves is what the kickoff leaves behind, as text.
 func (s *simulation) leaves() (string, error) {
