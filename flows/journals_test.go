@@ -139,7 +139,7 @@ func FuzzRecord(f *testing.F) {
 	}
 	for _, seed := range []string{"", "null", "{}", "[]", `{"events":null}`, `{"events":[null]}`, `{"events":[{"kind":"rated"}]}`,
 		`{"events":[{"kind":"rated","data":null}]}`, `{"events":[{"kind":"round-counted","data":{"Result":{"order":[null]}}}]}`,
-		`{"at":"yesterday"}`, `{"events":[{"kind":"started","data":{"People":[{"Days":[1e99]}]}}]}`, "\xff\xfe"} {
+		`{"at":"yesterday"}`, `{"events":[{"kind":"checkin-closed","data":{"N":1,"Moved":[]}}]}`, `{"events":[{"kind":"started","data":{"People":[{"Days":[1e99]}]}}]}`, "\xff\xfe"} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
@@ -152,6 +152,6 @@ func FuzzRecord(f *testing.F) {
 		}
 		again, err := reread(r)
 		require.NoError(t, err, "%q was read, and its record cannot be written and read again", data)
-		require.Empty(t, diff(again, r), "%q comes back changed", data)
+		require.Empty(t, diffWritten(again, r), "%q comes back changed", data)
 	})
 }

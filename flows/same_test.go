@@ -21,11 +21,20 @@ func diff(a, b any) string {
 	return d.out.String()
 }
 
+// diffWritten is diff for what was written and read again: what is left out where
+// it is empty comes back as none.
+func diffWritten(a, b any) string {
+	d := differ{nilEmpty: true}
+	d.compare(reflect.ValueOf(a), reflect.ValueOf(b))
+	return d.out.String()
+}
+
 // A differ compares two values, and puts the way to a field into words only where
 // they differ: whole states are compared after each of many thousand events.
 type differ struct {
-	out strings.Builder
-	way []any // names of fields, numbers, keys
+	out      strings.Builder
+	way      []any // names of fields, numbers, keys
+	nilEmpty bool  // whether an empty list or map is like none
 }
 
 func (d *differ) say(a, b any) {
@@ -88,7 +97,7 @@ func (d *differ) compare(a, b reflect.Value) {
 
 func (d *differ) compareShared(a, b reflect.Value) {
 	if a.IsNil() || b.IsNil() {
-		if a.IsNil() != b.IsNil() {
+		if a.IsNil() != b.IsNil() && !(d.nilEmpty && isEmpty(a) && isEmpty(b)) {
 			d.say(fmt.Sprintf("%#v", a), fmt.Sprintf("%#v", b))
 		}
 		return
@@ -130,4 +139,9 @@ func fieldsOf(t reflect.Type) []string {
 	}
 	fieldsByType.Store(t, names)
 	return names
+}
+
+// isEmpty reports whether a value is a list or a map with nothing in it.
+func isEmpty(v reflect.Value) bool {
+	return (v.Kind() == reflect.Slice || v.Kind() == reflect.Map) && v.Len() == 0
 }
