@@ -48,8 +48,8 @@ func Calibrate(rows []Outcome) Calibration {
 			c.WellEvidenced.add(o.Verdict)
 		}
 	}
-	c.Sentence = sentenceCase(c.TestFirst.fate("to be tested first") + "; " +
-		c.WellEvidenced.fate("thought well known") + ".")
+	c.Sentence = sentenceCase(c.TestFirst.fate("to be tested first")) + ". " +
+		sentenceCase(c.WellEvidenced.fate("thought well known")) + "."
 	return c
 }
 

@@ -20,14 +20,14 @@ func TestCalibrate(t *testing.T) {
 			{"A1", TestFirst, false, Refuted}, {"A2", TestFirst, false, Supported}, {"A3", TestFirst, false, NotClear}, {"A4", TestFirst, false, ""},
 			{"A5", Next, true, Refuted}, {"A6", Later, true, ""}, {"A7", Watch, false, Refuted}, {"A8", Next, false, Refuted},
 		}, Tally{4, 3, 1, 1}, Tally{2, 1, 0, 1},
-			"Of 4 to be tested first, 3 were tested: 1 turned out true, 1 turned out not true, 1 is not clear yet; of 2 thought well known, 1 was tested: 1 turned out not true."},
+			"Of 4 to be tested first, 3 were tested: 1 turned out true, 1 turned out not true, 1 is not clear yet. Of 2 thought well known, 1 was tested: 1 turned out not true."},
 		{"an earlier map", []Outcome{{"A1", TestFirst, false, ""}, {"A2", RelyOn, false, ""}, {"A3", Leave, false, ""}}, Tally{Rated: 1}, Tally{Rated: 2},
-			"Of 1 to be tested first, none was tested; of 2 thought well known, none was tested."},
+			"Of 1 to be tested first, none was tested. Of 2 thought well known, none was tested."},
 		{"none fell", []Outcome{{"A1", TestFirst, false, Supported}, {"A2", Later, true, Supported}}, Tally{1, 1, 1, 0}, Tally{1, 1, 1, 0},
-			"Of 1 to be tested first, 1 was tested: 1 turned out true; of 1 thought well known, 1 was tested: 1 turned out true."},
-		{"no map", nil, Tally{}, Tally{}, "None was to be tested first; none was thought well known."},
+			"Of 1 to be tested first, 1 was tested: 1 turned out true. Of 1 thought well known, 1 was tested: 1 turned out true."},
+		{"no map", nil, Tally{}, Tally{}, "None was to be tested first. None was thought well known."},
 		{"an assumption without a zone counts nowhere", []Outcome{{"A1", "", false, Refuted}}, Tally{}, Tally{},
-			"None was to be tested first; none was thought well known."},
+			"None was to be tested first. None was thought well known."},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			want := Calibration{TestFirst: row.first, WellEvidenced: row.evidence, Sentence: row.sentence}

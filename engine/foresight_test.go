@@ -8,9 +8,26 @@ import (
 	"pgregory.net/rapid"
 )
 
+// The example in the documentation of scikit-learn, brier_score_loss, which prints
+// 0.037…: one forecast of four, with the event and without it, and what was surely right.
+func TestScikitLearnsExample(t *testing.T) {
+	came, sure, without := []float64{0, 1, 1, 0}, []Forecast(nil), []Forecast(nil)
+	var all []Forecast
+	for i, forecast := range []float64{0.1, 0.9, 0.8, 0.3} {
+		all = append(all, Forecast{Group: Figure(forecast), Came: came[i]})
+		without = append(without, Forecast{Group: Figure(1 - forecast), Came: 1 - came[i]})
+		sure = append(sure, Forecast{Group: Figure(came[i]), Came: came[i]})
+	}
+	assert.InDelta(t, 0.0375, float64(ScoreForesight(all).Brier), 1e-12)
+	assert.InDelta(t, 0.0375, float64(ScoreForesight(without).Brier), 1e-12)
+	assert.Zero(t, ScoreForesight(sure).Brier)
+}
+
 // The ten forecasts of rain in table 1 of Brier, "Verification of forecasts expressed
 // in terms of probability", Monthly Weather Review 78, 1950. The paper gives 0.19 for
-// both classes, rain and no rain; one class has half of it. The table is from memory.
+// both classes, rain and no rain; one class has half of it. The paper was not at hand: the
+// forecasts are as the examples of SkillMetrics (Rochford) have them, on which days it
+// rained, and the 0.19, are from memory.
 func TestBriersOwnExample(t *testing.T) {
 	rain := []float64{0.7, 0.9, 0.8, 0.4, 0.2, 0, 0, 0, 0, 0.1}
 	came := []float64{0, 1, 1, 1, 0, 0, 0, 0, 0, 0}

@@ -12,7 +12,7 @@ type Proposal struct {
 	Weeks   int    `json:"weeks"`
 	Band    [2]int `json:"band"`              // fewest and most weeks for a map like this
 	Typical int    `json:"typical"`           // usual for a map like this
-	Why     string `json:"why"`               // what a lead can read aloud: one sentence, and a second with an outlook
+	Why     string `json:"why"`               // what a lead can read aloud: a sentence or two, and one more with an outlook
 	Decided string `json:"decided,omitempty"` // what decided, where there was an outlook: one of the Decided constants
 }
 
@@ -171,13 +171,13 @@ func (b band) fit(p Plan) (weeks int, why string) {
 	case p.TestFirst == 0:
 		return b.typical, fmt.Sprintf("No assumption has to be tested first, so a short time box of %d weeks will do.", b.typical)
 	case p.FirstAll == 0:
-		return b.high, fmt.Sprintf("%s no test that the people at hand can finish, so the plan has no end of its own, and %d weeks are the most that is usual for %s.",
+		return b.high, fmt.Sprintf("%s no test that the people at hand can finish, so nobody can say when the plan ends. %d weeks are the most that is usual for %s.",
 			listOf(p.Missing), b.high, b.kind)
 	case p.FirstAll < b.low:
-		return b.low, fmt.Sprintf("%s a first result by the end of week %d, and %d weeks are the least that is usual for %s, which leaves time to act on what is found.",
+		return b.low, fmt.Sprintf("%s a first result by the end of week %d. %d weeks are the least that is usual for %s, which leaves time to act on what is found.",
 			allHave(p.TestFirst), p.FirstAll, b.low, b.kind)
 	case p.FirstAll > b.high:
-		return b.high, fmt.Sprintf("%d weeks are the most that is usual for %s, and by then %s of the %d assumptions to test first %s a first result, though the whole plan takes %d weeks.",
+		return b.high, fmt.Sprintf("%d weeks are the most that is usual for %s. By then %s of the %d assumptions to test first %s a first result; the whole plan takes %d weeks.",
 			b.high, b.kind, countOf(p.doneBy(b.high)), p.TestFirst, have(p.doneBy(b.high)), p.FirstAll)
 	}
 	return p.FirstAll, fmt.Sprintf("%s a first result by the end of week %d, if everyone gives the days they named.",

@@ -204,6 +204,28 @@ func TestScenariosAreAsKept(t *testing.T) {
 	}
 }
 
+// TestLateInAFurtherBox keeps how each check-in stood when it was posted: the channel has
+// what became of it. What had no result when the further box began is late by the day that
+// it got there, and not by its first one.
+func TestLateInAFurtherBox(t *testing.T) {
+	notRaced(t)
+	t.Parallel()
+	var out strings.Builder
+	for _, c := range playedOnce(t, "second-box.yaml").calls {
+		text, _ := c.Args["text"].(string)
+		if c.Method != "chat.postMessage" || !strings.Contains(text, "Owners, how did your tests go?") {
+			continue
+		}
+		data, err := json.Marshal(c.Args["blocks"])
+		require.NoError(t, err)
+		var blocks slack.Blocks
+		require.NoError(t, json.Unmarshal(data, &blocks))
+		fmt.Fprintf(&out, "%s\n\n%s\n\n", c.At.UTC().Format("Mon 2 Jan 2006, 15:04"), plaintext.Blocks(blocks.BlockSet))
+	}
+	require.Equal(t, 3, strings.Count(out.String(), "Check-in "), "check-ins")
+	holdKept(t, golden+"second-box/", map[string][]byte{"checkins.txt": []byte(out.String())})
+}
+
 // scored is what kickoff.json says of the rating.
 type scored struct {
 	Score  engine.Result `json:"score"`

@@ -80,8 +80,14 @@ func Marks(k state.Kickoff) []Block {
 		if m.Build {
 			head = say("**We build if**")
 		}
-		if !k.Timebox.Starts.IsZero() && m.Text != "" {
+		switch {
+		case m.Text == "":
+		case !k.Timebox.Starts.IsZero():
 			head = say("%s (**%s**%s)", head, string(m.State), onText(m))
+		case m.On == "":
+			head = say("%s (not tested: people will judge it)", head)
+		default:
+			head = say("%s (%s will tell)", head, m.On)
 		}
 		blocks = append(blocks, Para(head), quote(beforehand(m.Text), 900))
 	}

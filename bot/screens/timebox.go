@@ -217,10 +217,10 @@ func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 	set := flows.SetTimebox{ByLead: screen.ByLead(p), Weeks: weeks, Checkin: time.Weekday(checkin)}
 	set.StopIf = f.Text("stop_if", "We stop if …", t.StopIf, block.Optional,
 		block.Hint("What would we have to find to give this up? Name figures where you can."))
-	set.StopOn = markOn(p, f, "stop_on", t.StopOn, "It is so if this turns out not true")
+	set.StopOn = markOn(p, f, "stop_on", t.StopOn, "What tells whether we stop?", "We stop if it turns out not true. Everybody sees that before the vote.")
 	set.BuildIf = f.Text("build_if", "We build if …", t.BuildIf, block.Optional,
 		block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later."))
-	set.BuildOn = markOn(p, f, "build_on", t.BuildOn, "It is so if this turns out true")
+	set.BuildOn = markOn(p, f, "build_on", t.BuildOn, "What tells whether we build?", "We build if it turns out true.")
 	return set
 }
 
@@ -228,7 +228,7 @@ func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 const notTested = "-"
 
 // markOn asks what tells whether a mark is met: an assumption, or one of its tests.
-func markOn(p screen.Page, f *block.Form, field, stood, name string) string {
+func markOn(p screen.Page, f *block.Form, field, stood, name, met string) string {
 	options := []block.Option{{Value: notTested, Text: "Not tested: people will judge it"}}
 	for _, id := range p.Kickoff.Order() {
 		options = append(options, planning.AssumptionOption(p.Kickoff, id))
@@ -237,7 +237,7 @@ func markOn(p screen.Page, f *block.Form, field, stood, name string) string {
 		}
 	}
 	on := f.Select(field, name, cmp.Or(stood, notTested), words.FirstOf(options, 100), block.Optional,
-		block.Hint("Before the vote everybody sees whether it is met."))
+		block.Hint(met))
 	if on == notTested {
 		return ""
 	}

@@ -21,5 +21,5 @@ func TestDoubtText(t *testing.T) {
 
 func TestMoveTextSaysWhatIsInDoubt(t *testing.T) {
 	m := state.Move{Assumption: "A1", From: 2, To: 5.5, ZoneFrom: engine.TestFirst, ZoneTo: engine.TestFirst, Doubt: engine.DoubtSplit}
-	assert.Equal(t, "Evidence from 2 to 5.5, still “test first”, since people are split on the evidence.", MoveText(m, ""))
+	assert.Equal(t, "Evidence from 2 to 5.5, and it stays in “test first”, since people are split on the evidence.", MoveText(m, ""))
 }

@@ -34,7 +34,7 @@ func TestFewVotesHaveNoFigure(t *testing.T) {
 			"3 people said how confident they are, too few for a figure; most say it could go either way."},
 		{[]int{4, 4, 4}, []int{1, 1, 1}, "3 people voted, too few for a figure.", "3 people said how confident they are, too few for a figure; most are not confident."},
 		{[]int{2, 3, 4, 9}, []int{1, 4, 5, 9}, "The median of 4 votes is 3.5 weeks; at least half of them lie within 2.5 weeks of each other.",
-			"Confidence in the whole: 4.5 of 9 (median of 4 votes)."},
+			"Confidence that this is worth building: 4.5 of 9 (median of 4 votes)."},
 	} {
 		votes := answers(test.weeks...)
 		box := state.Timebox{Votes: votes, Proposal: engine.Proposal{Weeks: 4}, Than: state.ThanProposed(votes, 4)}

@@ -144,7 +144,7 @@ func GuessText(k state.Kickoff) string {
 	slices.SortStableFunc(done, func(a, b views.Foreseen) int { return compare(off(a), off(b)) })
 	text := fmt.Sprintf("What we expected of %s was %s off", Count(score.Tests, "test", "tests"), points(score.Off))
 	if last := len(done) - 1; last > 0 && off(done[0]) < off(done[last]) {
-		text += fmt.Sprintf(" on average: nearest about %s (%s), farthest about %s (%s).", done[0].Test.Assumption, pair(done[0]), done[last].Test.Assumption, pair(done[last]))
+		text += fmt.Sprintf(" on average. Nearest: %s (%s). Farthest off: %s (%s).", done[0].Test.Assumption, pair(done[0]), done[last].Test.Assumption, pair(done[last]))
 	} else {
 		text += "."
 	}
@@ -167,9 +167,9 @@ func GuessScore(k state.Kickoff) string {
 	return text + "."
 }
 
-// pair: "expected 70%, came 31%".
+// pair: "expected 70%, it was 31%".
 func pair(f views.Foreseen) string {
-	return fmt.Sprintf("expected %s%%, came %s", Number(f.Expected.Median), wholePercent(f.Came))
+	return fmt.Sprintf("expected %s%%, it was %s", Number(f.Expected.Median), wholePercent(f.Came))
 }
 
 func points(share engine.Figure) string {

@@ -41,7 +41,7 @@ func TestAnEarlierReportSaysNothingOfForesight(t *testing.T) {
 	assert.Empty(t, ForesightBeside(k, first))
 }
 
-// By hand: expected 70%, came 1 of 9, so 0.7-0.1111 is 59 points and its square 0.35;
+// By hand: expected 70%, it was 1 of 9, so 0.7-0.1111 is 59 points and its square 0.35;
 // half would have missed by 0.3889, squared 0.15. Each by themselves: once 0.3-0.1111,
 // twice 0.5-, four times 0.7-, twice 0.9-0.1111, squared and averaged 0.33. The test
 // that is not done counts nowhere.
@@ -52,7 +52,7 @@ func TestGuessText(t *testing.T) {
 	k.Backlog.Tests[1].Size = 3
 	assert.Contains(t, GuessText(k), "What we expected of 1 test was 59", "what three expected is told nowhere")
 	k.Foresight[2].Counted.N = 4
-	assert.Contains(t, GuessText(k), "What we expected of 2 tests was 38 percentage points off on average: nearest about A2 (expected 50%, came 67%), farthest about A1 (expected 70%, came 11%).")
+	assert.Contains(t, GuessText(k), "What we expected of 2 tests was 38 percentage points off on average. Nearest: A2 (expected 50%, it was 67%). Farthest off: A1 (expected 70%, it was 11%).")
 	k.Foresight = nil
 	assert.Empty(t, GuessText(k)+GuessScore(k))
 }

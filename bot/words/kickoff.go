@@ -205,7 +205,7 @@ func TestedText(p views.Progress) string {
 	return fmt.Sprintf("%d of %d assumptions to test first have a result.", p.Tested, p.TestFirst)
 }
 
-// verdicts are what tests can come to, in words.
+// verdicts are what tests can come to, in words; in JSON they keep the engine's.
 var verdicts = []struct {
 	verdict engine.Verdict
 	name    string
@@ -220,6 +220,12 @@ func VerdictText(v engine.Verdict) string {
 		}
 	}
 	return ""
+}
+
+// verdictWord names a verdict within a sentence.
+func verdictWord(v engine.Verdict) string {
+	text := strings.TrimSuffix(VerdictText(v), ".")
+	return strings.ToLower(text[:1]) + text[1:]
 }
 
 // FoundText says what became of what was tested: "Turned out true: A3, A1. Turned out not true: A2."
@@ -265,12 +271,12 @@ func DaysLeftText(p views.Progress) string {
 }
 
 // FindingText says what k of n comes to, and how far chance could have moved
-// it: "9 of 12, pass mark 60%: supported, but only just. …", or before the planned
+// it: "9 of 12, pass mark 60%: turned out true, but only just. …", or before the planned
 // number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
 func FindingText(f engine.Finding) string {
 	text := fmt.Sprintf("%d of %d", f.K, f.N)
 	mark := fmt.Sprintf("pass mark %s%%", Number(engine.Figure(f.Mark*100)))
-	planned := fmt.Sprintf("%d planned", f.Planned)
+	planned, verdict := fmt.Sprintf("%d planned", f.Planned), verdictWord(f.Verdict)
 	if f.Planned == 0 {
 		planned = "no number planned"
 	}
@@ -280,15 +286,15 @@ func FindingText(f engine.Finding) string {
 	case f.Census && f.Verdict == engine.SoFar:
 		return text + fmt.Sprintf(" so far, %d in all, %s: no verdict yet.", f.Planned, mark)
 	case f.Census && f.N >= f.Planned:
-		return text + fmt.Sprintf(", these are all there are, %s: %s.", mark, f.Verdict)
+		return text + fmt.Sprintf(", these are all there are, %s: %s.", mark, verdict)
 	case f.Census:
-		return text + fmt.Sprintf(" so far, %d in all, %s: %s, whatever the others say.", f.Planned, mark, f.Verdict)
+		return text + fmt.Sprintf(" so far, %d in all, %s: %s, whatever the others say.", f.Planned, mark, verdict)
 	case f.Verdict == engine.SoFar:
 		return text + fmt.Sprintf(" so far, %s, %s: no verdict yet.", planned, mark)
 	case f.Early:
-		return text + fmt.Sprintf(" so far, %s, %s: %s already, too clearly for chance however often one looks.", planned, mark, f.Verdict)
+		return text + fmt.Sprintf(" so far, %s, %s: %s already, too clearly to be chance, however often one looks.", planned, mark, verdict)
 	default:
-		text += fmt.Sprintf(", %s: %s", mark, f.Verdict)
+		text += fmt.Sprintf(", %s: %s", mark, verdict)
 	}
 	if f.Narrow {
 		text += ", but only just"
@@ -296,7 +302,7 @@ func FindingText(f engine.Finding) string {
 	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
 }
 
-// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “next”." Where a
+// MoveText says how the evidence moved: "Evidence from 2 to 8, so it moves from “test first” to “next”." Where a
 // test has refuted the assumption, more evidence is no reason to rely on it.
 func MoveText(m state.Move, found engine.Verdict) string {
 	if !m.To.Defined() {
@@ -316,20 +322,20 @@ func MoveText(m state.Move, found engine.Verdict) string {
 // sentence.
 func stands(m state.Move, found engine.Verdict) string {
 	if found == engine.Refuted {
-		return ": by its test it does not hold, so do not rely on it."
+		return ". It turned out not true, so do not rely on it."
 	}
 	why := ""
 	if m.Doubt != "" {
 		why = ", since " + doubts[m.Doubt]
 	}
 	if m.ZoneFrom != m.ZoneTo {
-		return fmt.Sprintf(": from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
+		return fmt.Sprintf(", so it moves from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
 	}
-	return fmt.Sprintf(", still “%s”%s.", ZoneText(m.ZoneTo), why)
+	return fmt.Sprintf(", and it stays in “%s”%s.", ZoneText(m.ZoneTo), why)
 }
 
 // fewMoved says of evidence that few rated anew what tells no single rating: "3 people rated
-// the evidence anew, too few for a figure; most find it well known, still “test first”."
+// the evidence anew, too few for a figure; most find it well known, and it stays in “test first”."
 func fewMoved(m state.Move, found engine.Verdict) string {
 	text := Count(m.Raters, "person", "people") + " rated the evidence anew, " +
 		fewSaid(m.Raters, m.Third, [3]string{"find it little known", "see some signs", "find it well known"})
@@ -348,13 +354,20 @@ func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
 	case !now.Median.Defined():
 		return fmt.Sprintf("%s said how confident they are, %s.", Count(now.N, "person", "people"), fewSaid(now.N, now.Third, confidences))
 	}
-	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now.Median), Count(now.N, "vote", "votes"))
-	for n := c.N - 1; n >= 1; n-- {
+	text := fmt.Sprintf("Confidence that this is worth building: %s of 9 (median of %s).", Number(now.Median), Count(now.N, "vote", "votes"))
+	var was []string
+	for n := c.N - 1; n >= 1 && len(was) == 0; n-- {
 		if before := state.ConfidenceOf(k.Underway.Checkins[n-1]); before.Median.Defined() {
-			return text + fmt.Sprintf(", after %s at check-in %d%s.", Number(before.Median), n, baseline(k, " and %s before the tests"))
+			was = append(was, fmt.Sprintf("%s at check-in %d", Number(before.Median), n))
 		}
 	}
-	return text + baseline(k, ", and %s before the tests") + "."
+	if b := k.Timebox.Baseline(); b.Median.Defined() {
+		was = append(was, Number(b.Median)+" before the tests")
+	}
+	if len(was) == 0 {
+		return text
+	}
+	return fmt.Sprintf("%s It was %s.", text, strings.Join(was, ", and "))
 }
 
 // confidences are the thirds of the scale on which people say how confident they are.
@@ -368,14 +381,6 @@ func ConfidenceNow(s state.Said) string {
 		return fmt.Sprintf("Confidence: %s of 9.", Number(s.Median))
 	case s.Third > 0:
 		return fmt.Sprintf("%s of %d %s.", SentenceCase(mostOf(s.N)), s.N, confidences[s.Third-1])
-	}
-	return ""
-}
-
-// baseline is the confidence before the first test, as a part of a sentence, or nothing.
-func baseline(k state.Kickoff, says string) string {
-	if b := k.Timebox.Baseline(); b.Median.Defined() {
-		return fmt.Sprintf(says, Number(b.Median))
 	}
 	return ""
 }

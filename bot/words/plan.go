@@ -9,7 +9,7 @@ import (
 
 // PlanText says in two sentences what the results of a test will count as, and
 // how often it would mislead: "With 12 people or cases and a mark of 60%: 8 or more
-// supports it, 3 or fewer speaks against it. A belief true for only 45% would
+// support the belief, 3 or fewer speak against it. A belief true for only 45% would
 // still pass 11 times in 100; with 19 people or cases 9 times." It is empty
 // where there is no pass mark.
 func PlanText(p engine.TestPlan) string {
@@ -19,7 +19,7 @@ func PlanText(p engine.TestPlan) string {
 	case p.N == 0:
 		return unplannedText(p)
 	case p.Census:
-		return fmt.Sprintf("These %d are all there are: %s supports it, fewer speaks against it.", p.N, orMore(p.SupportFrom(), p.N))
+		return fmt.Sprintf("These %d are all there are: %s support the belief, fewer speak against it.", p.N, orMore(p.SupportFrom(), p.N))
 	}
 	below, _ := engine.NearMark(p.Mark)
 	text := countsText(p) + fmt.Sprintf(" A belief true for only %s would still pass %s", percent(below), inHundred(p.Passes(below)))
@@ -29,16 +29,16 @@ func PlanText(p engine.TestPlan) string {
 	return text + "."
 }
 
-// countsText: "With 12 people or cases and a mark of 60%: 8 or more supports it, 3 or fewer speaks against it."
+// countsText: "With 12 people or cases and a mark of 60%: 8 or more support the belief, 3 or fewer speak against it."
 func countsText(p engine.TestPlan) string {
 	against := "no result speaks against it"
 	switch to := p.RefuteTo(); {
 	case to == 0:
-		against = "0 speaks against it"
+		against = "none at all speaks against it"
 	case to > 0:
-		against = fmt.Sprintf("%d or fewer speaks against it", to)
+		against = fmt.Sprintf("%d or fewer speak against it", to)
 	}
-	return fmt.Sprintf("With %s and a mark of %s: %s supports it, %s.", cases(p.N), percent(p.Mark), orMore(p.SupportFrom(), p.N), against)
+	return fmt.Sprintf("With %s and a mark of %s: %s support the belief, %s.", cases(p.N), percent(p.Mark), orMore(p.SupportFrom(), p.N), against)
 }
 
 func unplannedText(p engine.TestPlan) string {

@@ -12,9 +12,9 @@ import (
 func FateText(f views.Fate) string {
 	switch f {
 	case views.Held:
-		return "True so far."
+		return "Turned out true."
 	case views.Fell:
-		return "Not true."
+		return "Turned out not true."
 	case views.Open:
 		return "Not clear yet."
 	}
@@ -59,7 +59,7 @@ func Ahead(k state.Kickoff, d state.Decision) []string {
 	switch d.Set {
 	case state.Build:
 		say(open, "Keep watching %s: it matters, and no test has settled it.", "Keep watching %s: they matter, and no test has settled them.")
-		say(fell, "Do not build on %s: by its test it is not true.", "Do not build on %s: by their tests they are not true.")
+		say(fell, "Do not build on %s: it turned out not true.", "Do not build on %s: they turned out not true.")
 	case state.Stop:
 		cost := views.CostOf(&k)
 		days, work := views.DaysSaved(&k, d.At), cost.Planned-cost.Used

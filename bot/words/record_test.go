@@ -38,7 +38,7 @@ func TestAhead(t *testing.T) {
 	k := ended()
 	at := time.Date(2027, 3, 20, 9, 0, 0, 0, time.UTC)
 	for choice, want := range map[state.Choice][]string{
-		state.Build:   {"Keep watching A2 and A3: they matter, and no test has settled them.", "Do not build on A1: by its test it is not true."},
+		state.Build:   {"Keep watching A2 and A3: they matter, and no test has settled them.", "Do not build on A1: it turned out not true."},
 		state.Stop:    {"Stopping now saves 9 days of the time box, and 4 days of work on tests."},
 		state.Another: {"The new time box must answer these: A2 and A3."},
 		"":            nil,
@@ -58,7 +58,7 @@ func TestCameTo(t *testing.T) {
 	assert.Equal(t, "No result.", CameTo(k, k.Backlog.Tests[2]))
 	k.Backlog.Tests[0].PassShare, k.Backlog.Tests[0].Size, k.Backlog.Tests[0].YesNo = 0, 0, true
 	k.Underway.Checkins[0].Results[0] = state.TestResult{Test: 1, K: 1, N: 1, Rule: state.ByPlan, Entry: 1}
-	assert.Equal(t, "Yes; a yes counts as support: supported.", CameTo(k, k.Backlog.Tests[0]))
+	assert.Equal(t, "Yes; a yes counts as support: turned out true.", CameTo(k, k.Backlog.Tests[0]))
 }
 
 func TestCostText(t *testing.T) {

@@ -38,9 +38,9 @@ func testText(k state.Kickoff, r state.TestResult, found engine.Finding) string 
 	case !found.Each:
 		return "In all " + FindingText(found)
 	case found.N == 1:
-		return fmt.Sprintf("%s counts as support: %s.", PassMark(t), found.Verdict)
+		return fmt.Sprintf("%s counts as support: %s.", PassMark(t), verdictWord(found.Verdict))
 	}
-	return fmt.Sprintf("%s counts as support; %d of %d reports met it: %s.", PassMark(t), found.K, found.N, found.Verdict)
+	return fmt.Sprintf("%s counts as support; %d of %d reports met it: %s.", PassMark(t), found.K, found.N, verdictWord(found.Verdict))
 }
 
 // GivenText is a report in the words of its pass mark: "9 of 12", "13 minutes", "yes".
@@ -95,7 +95,7 @@ func LeftText(k state.Kickoff) string {
 	for _, part := range []struct {
 		ids  []string
 		says string
-	}{{left, "tests still to be done of %s"}, {bare, "no test yet of %s, though it comes first"}, {fresh, "new, to be rated at the next check-in: %s"}} {
+	}{{left, "Still to be tested: %s."}, {bare, "Without a test, though it comes first: %s."}, {fresh, "New, to be rated at the next check-in: %s."}} {
 		if len(part.ids) > 0 {
 			parts = append(parts, fmt.Sprintf(part.says, And(part.ids, 8)))
 		}
@@ -103,7 +103,7 @@ func LeftText(k state.Kickoff) string {
 	if len(parts) == 0 {
 		return "No planned test is left, so it begins with new ones."
 	}
-	return "It begins with what is left and what is new: " + strings.Join(parts, "; ") + "."
+	return "It begins with what is left and what is new. " + strings.Join(parts, " ")
 }
 
 // ConfidenceWent says how confidence went: "Confidence went from 5 of 9 before the tests to

@@ -73,7 +73,7 @@ func TestSizeMark(t *testing.T) {
 	assert.Equal(t, 19.0, got["n"])
 	require.NoError(t, json.Unmarshal([]byte(good(t, "size", "mark", "--mark", "0.6", "--n", "2", "--json")), &got))
 	assert.Nil(t, got["refuted_to"], "0 of 2 does not rule out 60 percent")
-	assert.Equal(t, `With 12 people or cases and a mark of 60%: 8 or more supports it, 3 or fewer speaks against it.
+	assert.Equal(t, `With 12 people or cases and a mark of 60%: 8 or more support the belief, 3 or fewer speak against it.
 True for only 45%, it would still pass 11 times in 100.
 True for 75%, it would fall short 16 times in 100.
 The smallest number with both at one in ten or less: 19

@@ -288,5 +288,5 @@ func enoughText(k state.Kickoff, p views.Progress) string {
 	if !state.Settled(&k) || k.Stage == state.StageEnded || p.DaysLeft == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" No open test can change what we wrote down beforehand, so %s could be saved: the lead can open the decision now.", words.Count(p.DaysLeft, "day", "days"))
+	return fmt.Sprintf(" What we wrote down beforehand is decided, whatever the open tests say. So %s could be saved: the lead can open the decision now.", words.Count(p.DaysLeft, "day", "days"))
 }
