@@ -844,6 +844,7 @@ func TestFormsSayLittle(t *testing.T) {
 		{"lead.more", "underway", "U1", screen.Args{}},
 		{"timebox.settle", "timebox/settling", "U1", screen.Args{}},
 		{"framing.add", "framing", "U2", screen.Args{}},
+		{"framing.vote", "framing", "U2", screen.Args{}},
 		{"roles.place", "roles", "U2", screen.Args{}},
 		{"checkin.report", "underway", "U3", screen.Args{N: 1}},
 	} {
