@@ -832,6 +832,8 @@ func TestFormsSayLittle(t *testing.T) {
 		who          state.UserID
 		args         screen.Args
 	}{
+		{"brief.start", "brief", "U1", screen.Args{Choice: "C1"}},
+		{"brief.start", "brief", "U1", screen.Args{Choice: "C1", N: withMore}},
 		{"backlog.test", "backlog", "U2", screen.Args{Assumption: "A1"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2", Choice: "Survey"}},
