@@ -115,7 +115,7 @@ func showWordings(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Text("People are still choosing. You see all the wordings once that has closed."))
 		return nil
 	}
-	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("Who could live with which")))
+	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("How many could live with each")))
 	f.Add(block.Drawn([]report.Block{report.Ladder(p.Kickoff)})...)
 	return nil
 }
@@ -254,7 +254,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("If you choose some, write below what comes after them, or one line for each “…”."))
-	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
+	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a solution. Later your name stands beside it."))
 	if len(f.Faults) == 0 {
 		var fault string
 		if in.Text, fault = completed(openingOf(opening), typed); fault != "" {
