@@ -136,8 +136,8 @@ const (
 // go on a page takes two screens of 844 points (our choice, no source). mostChanges is how
 // many changes a page offers, where a part fills several.
 const (
-	mostTall    = 900
-	mostChanges = 4
+	mostTall    = 950
+	mostChanges = 3
 )
 
 // tall is about how many points a block takes on a phone of 390 points: 24 a line of 40
@@ -161,7 +161,31 @@ func readingPages(blocks []slack.Block) [][]slack.Block {
 	for _, some := range block.Pages(blocks, mostTall+block.PageFrame, tall) {
 		pages = append(pages, block.Pages(some, shownBytes, func(b slack.Block) int { return block.Size(b) })...)
 	}
+	for i := range pages[1:] {
+		pages[i], pages[i+1] = keptTogether(pages[i], pages[i+1])
+	}
 	return pages
+}
+
+// keptTogether has a line that leads to a list stand on the page of the list.
+func keptTogether(page, next []slack.Block) (_, _ []slack.Block) {
+	last := len(page) - 1
+	if last < 1 || isList(page[last]) || len(next) == 0 || !isList(next[0]) {
+		return page, next
+	}
+	if both := append([]slack.Block{page[last]}, next...); block.Size(both...) <= shownBytes-block.PageFrame {
+		return page[:last], both
+	}
+	return page, next
+}
+
+func isList(b slack.Block) bool {
+	text, is := b.(*slack.RichTextBlock)
+	if !is || len(text.Elements) == 0 {
+		return false
+	}
+	_, is = text.Elements[0].(interface{ List() *slack.RichTextList })
+	return is
 }
 
 func hasPart(p screen.Page) error {
