@@ -709,7 +709,7 @@ func wordsOf(v any) string {
 			if text, ok := v["text"].(string); ok {
 				out.WriteString(text)
 			}
-			for _, key := range []string{"text", "elements", "accessory", "fields", "label", "hint", "element"} {
+			for _, key := range []string{"text", "elements", "accessory", "fields", "label", "hint", "element", "options", "description"} {
 				walk(v[key])
 			}
 		case []any:

@@ -20,6 +20,7 @@ func (h *testBot) inChannel() int { return len(h.ws.Messages(h.channel)) }
 func (h *testBot) startIn(channel string) (fakeslack.View, bool) {
 	h.t.Helper()
 	h.must(h.ws.Client.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
+	h.pressIn("ana", "turn/brief.start", "")
 	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", blockkit.Value{IDs: h.all("bo")}}, choice("pace", "2"))
 	return h.sendOnce()
 }

@@ -152,7 +152,7 @@ func (g *guard) greetings() {
 	for _, e := range []blockkit.Element{
 		{ActionID: "do/me.join", Label: "Ask to Join", Value: screen.Args{Kickoff: g.key().Kickoff}.String()},
 		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screen.Args{Choice: g.channel}.String()},
-		{ActionID: "turn/brief.start", Label: "Paste a Brief Instead", Value: screen.Args{Choice: g.channel}.String()},
+		{ActionID: "turn/brief.start", Label: "More", Value: screen.Args{Choice: g.channel}.String()},
 	} {
 		d := &attempt{scene: g.scene, who: "cy", name: named(e.ActionID), element: e, rule: rules()[named(e.ActionID)]}
 		g.try(wrong{"what has been done already", "cy", ""}, d)

@@ -23,7 +23,7 @@ func TestThePreviewOfTheSummary(t *testing.T) {
 	h.turn("ana", choice("go", "problem"))
 	h.turn("ana", choice("go", "brief/0"))
 	h.turn("ana", text("title", "Bicycles on deck"))
-	for range 7 {
+	for h.top("ana").Title != "The summary" && len(calls) == 0 {
 		h.turn("ana") // whichever way is chosen already
 	}
 	assert.Equal(t, "The summary", h.top("ana").Title, "at “%s” %d calls were made", h.top("ana").Title, len(calls))

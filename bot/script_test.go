@@ -41,6 +41,7 @@ func written(what string) string { return "Of the " + mark + " we write: " + wha
 func (h *testBot) start(who, channel string, people ...string) {
 	h.t.Helper()
 	h.must(h.ws.Client.Command(h.t.Context(), h.ids[who], channel, "/soundings", "start"))
+	h.pressIn(who, "turn/brief.start", "")
 	h.fill(who, text("title", "Bicycles at the "+mark), text("problem", written("nobody knows whether there is room for a bicycle")),
 		text("why", written(strings.Repeat("the season begins and the queue grows, ", 25))), text("outcome", written("nobody is turned away")),
 		text("out_of_bounds", written("new ships")), text("links", "https://example.org/"+mark),

@@ -74,7 +74,7 @@ func gather(tb testing.TB, people, others int) *gathering {
 func (c *gathering) begin() map[string]string {
 	c.t.Helper()
 	c.must(c.ws.Client.Command(c.t.Context(), c.ids["ana"], c.channel, "/soundings", "start"))
-	c.fill("ana", text("title", "Bicycles"), text("problem", "Nobody knows whether there is room."), c.choose(), choice("pace", "1"))
+	c.fill("ana", text("title", "Bicycles"), text("problem", "Nobody knows whether there is room."), c.choose())
 	for _, u := range c.left {
 		u.Deleted = true
 		c.ws.AddUser(u)

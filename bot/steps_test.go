@@ -16,6 +16,7 @@ func TestOnlyRateAList(t *testing.T) {
 	t.Parallel()
 	p := newPair(t)
 	p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+	p.pressIn("Ana", "turn/brief.start", "")
 	v := p.top("Ana")
 	for block, value := range map[string]blockkit.Value{
 		"title":   {Text: "Bicycles on the ferry"},

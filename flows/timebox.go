@@ -222,6 +222,9 @@ func DecisionAbout(k *state.Kickoff) (at time.Time, certain bool) {
 func afterTimebox(b *reaction, happened event.Event) {
 	switch happened.(type) {
 	case event.TimeboxSet:
+		if b.k.Stage != state.StageUnderway {
+			b.refresh(ScreenStage, string(state.StageTimebox)) // it said who would settle it, and by when
+		}
 		b.tellLeads(ScreenSettle, string(state.StageTimebox))
 		b.show(ScreenResult, string(state.StageTimebox))
 	}

@@ -381,19 +381,19 @@ func PagesOf[T any](items []T, mostItems, most int, size func(T) int) [][]T {
 	return pages
 }
 
-// Fitted splits what is longer than most bytes: a long list goes on as another
-// one. instead stands for what cannot be split.
-func Fitted(blocks []slack.Block, most int, instead slack.Block) []slack.Block {
+// Fitted splits what does not fit: a long list goes on as another one. instead gives what
+// stands for a block that cannot be split.
+func Fitted(blocks []slack.Block, fits func(slack.Block) bool, instead func(slack.Block) slack.Block) []slack.Block {
 	var out []slack.Block
 	for _, b := range blocks {
 		first, rest, ok := halved(b)
 		switch {
-		case Size(b) <= most:
+		case fits(b):
 			out = append(out, b)
 		case ok:
-			out = append(out, Fitted([]slack.Block{first, rest}, most, instead)...)
+			out = append(out, Fitted([]slack.Block{first, rest}, fits, instead)...)
 		default:
-			out = append(out, instead)
+			out = append(out, instead(b))
 		}
 	}
 	return out

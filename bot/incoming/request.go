@@ -87,13 +87,19 @@ func (r *request) open(ctx context.Context, form string) error {
 
 // openForm opens the form behind a button. The message behind it travels along.
 func (r *request) openForm(ctx context.Context, form string) error {
-	if form == "brief.start" {
-		if err := r.channelFree(ctx, r.page.Args.Choice); err != nil {
-			return err
-		}
+	if err := r.mayStart(ctx, form); err != nil {
+		return err
 	}
 	r.page.Args.Source = r.source
 	return r.open(ctx, form)
+}
+
+// mayStart refuses the form that begins a kickoff where one is open.
+func (r *request) mayStart(ctx context.Context, form string) error {
+	if form != "brief.start" {
+		return nil
+	}
+	return r.channelFree(ctx, r.page.Args.Choice)
 }
 
 // turn shows another form in the place of the one in which a button was pressed, so
@@ -101,6 +107,9 @@ func (r *request) openForm(ctx context.Context, form string) error {
 func (r *request) turn(ctx context.Context, form string) error {
 	if r.View.Type != slack.VTModal {
 		return r.openForm(ctx, form)
+	}
+	if err := r.mayStart(ctx, form); err != nil {
+		return err
 	}
 	r.page.Args.Source = r.source
 	view, err := screens.Open(form, r.page)

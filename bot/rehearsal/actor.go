@@ -194,6 +194,11 @@ func (a *actor) pressAsLead(ctx context.Context, action string) error {
 	if err := a.press(ctx, *more); err != nil {
 		return err
 	}
+	return a.pressOnTop(ctx, action)
+}
+
+// pressOnTop presses a button of the open form; what is not there has happened already.
+func (a *actor) pressOnTop(ctx context.Context, action string) error {
 	return a.retry(func() error {
 		view, _ := a.view() // anew each time: a press whose answer was lost may have changed it
 		for _, e := range blockkit.Elements(view.Blocks) {

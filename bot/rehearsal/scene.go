@@ -151,11 +151,14 @@ var errNotYet = errors.New("not yet")
 // press is the scene of a button that needs nothing from the script.
 func press(ctx context.Context, a *actor, b button) error { return a.press(ctx, b) }
 
-// start types the command and fills in the brief.
+// start types the command, has the form ask for everything, and fills it in.
 func start(ctx context.Context, a *actor) error {
 	c := a.cast
 	err := a.retry(func() error { return c.team.Client.Command(ctx, a.id, c.channel, "/soundings", "start") })
 	if err != nil {
+		return err
+	}
+	if err := a.pressOnTop(ctx, "turn/brief.start"); err != nil {
 		return err
 	}
 	b := c.script.Brief

@@ -102,8 +102,10 @@ func draftMark(drafted bool) []block.Run {
 	if !drafted {
 		return nil
 	}
-	return []block.Run{block.Plain(" (a machine's draft)")}
+	return []block.Run{block.Plain(draftedMark)}
 }
+
+const draftedMark = " (a machine's draft)"
 
 // mostShown is how many assumptions a message in the channel shows; the rest is one
 // press away.

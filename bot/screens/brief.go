@@ -161,24 +161,26 @@ func showBrief(p screen.Page, f *block.Form) flows.Intent {
 
 // briefEntries are the texts of a brief.
 func briefEntries(f *block.Form, b state.Brief) state.Brief {
-	out := briefTexts(f, b)
-	out.Links = briefLinks(f, b)
-	return out
+	briefProblem(f, &b)
+	briefReasons(f, &b)
+	b.Links = briefLinks(f, b)
+	return b
 }
 
 func briefLinks(f *block.Form, b state.Brief) []string {
 	return imports.Links(f.Text("links", "Links, one a line", linesOf(b.Links), block.Optional))
 }
 
-func briefTexts(f *block.Form, b state.Brief) state.Brief {
-	return state.Brief{
-		Title: screen.TitleEntry(f, "title", "Title", b.Title),
-		Problem: f.Text("problem", "The problem", b.Problem,
-			block.Hint("For whom, when, and how does it show?")),
-		Why:         f.Text("why", "Why now, and not in a year?", b.Why, block.Optional),
-		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, by which measure?")),
-		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional),
-	}
+// briefProblem is what no brief does without.
+func briefProblem(f *block.Form, b *state.Brief) {
+	b.Title = screen.TitleEntry(f, "title", "Title", b.Title)
+	b.Problem = f.Text("problem", "The problem", b.Problem, block.Hint("For whom, when, and how does it show?"))
+}
+
+func briefReasons(f *block.Form, b *state.Brief) {
+	b.Why = f.Text("why", "Why now, and not in a year?", b.Why, block.Optional)
+	b.Outcome = f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, by which measure?"))
+	b.OutOfBounds = f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional)
 }
 
 // linesOf joins lines as far as an input holds them.

@@ -19,10 +19,10 @@ import (
 	"soundings/flows/state"
 )
 
-// start fills in the form that begins a kickoff.
+// start fills in the form that begins a kickoff, with all that it may ask.
 func start(t *testing.T, channel string, answers map[string]string) screen.Answer {
 	t.Helper()
-	p := screen.Page{Viewer: "U1", Args: screen.Args{Kickoff: "K9", Choice: channel}}
+	p := screen.Page{Viewer: "U1", Args: screen.Args{Kickoff: "K9", Choice: channel, N: withMore}}
 	view, err := Open("brief.start", p)
 	require.NoError(t, err)
 	checkView(t, "brief.start", view)
@@ -43,6 +43,35 @@ func TestStartBeginsAKickoff(t *testing.T) {
 	assert.Equal(t, want, got, "the form means")
 	_, err := flows.Decide(flows.WithZones(state.Kickoff{}, testZones), got, momentAt(t, "brief").Now)
 	assert.NoError(t, err, "flows does not take it")
+}
+
+// Most leads need no more than a title, the problem and people. What a form has asked for
+// stands in it again when it comes back with a question, and nothing else does.
+func TestStartNeedsLittle(t *testing.T) {
+	p := screen.Page{Viewer: "U1", Args: screen.Args{Kickoff: "K9", Choice: "C7"}}
+	view, err := Open("brief.start", p)
+	require.NoError(t, err)
+	checkView(t, "brief.start", view)
+	fields := []string{"title", "problem", "people", everybody}
+	assert.Equal(t, fields, inputsOf(view))
+	answer, err := Submit("brief.start", p, fillIn(t, view, map[string]string{"title": "T", "problem": "Nobody knows", "people": "U2"}))
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	assert.Equal(t, 1, answer.Intents[0].(flows.Start).Pace)
+	assert.Empty(t, answer.Intents[0].(flows.Start).LeaveOut)
+	alone, err := Submit("brief.start", p, fillIn(t, view, map[string]string{"title": "T", "problem": "Nobody knows"}))
+	require.NoError(t, err)
+	assert.Equal(t, fields, inputsOf(*alone.Next))
+
+	p.Args.N = withMore
+	more, err := Open("brief.start", p)
+	require.NoError(t, err)
+	assert.Subset(t, inputsOf(more), fields, "what was typed has its field still")
+	alone, err = Submit("brief.start", p, fillIn(t, more, map[string]string{"title": "T", "problem": "Nobody knows", "out_of_bounds": "New ships", "size": "rate", "pace": "3"}))
+	require.NoError(t, err)
+	assert.Equal(t, inputsOf(more), inputsOf(*alone.Next))
+	assert.Contains(t, PlainForm(*alone.Next), "New ships")
+	assert.Contains(t, PlainForm(*alone.Next), "3 working days")
 }
 
 func TestStartAsksForAChannelWhereNoneIsKnown(t *testing.T) {
@@ -73,6 +102,7 @@ func TestStartAsksWhetherNobodyElseTakesPart(t *testing.T) {
 func TestStartKeepsLinksWhenItAsks(t *testing.T) {
 	const link = "https://a.example"
 	filled := entries("title", "T", "problem", "P", "links", link)
+	filled["pace"] = entries("pace", "1")["pace"]
 	asked, err := Ask("brief.start", screen.Page{Viewer: "U1", Args: screen.Args{Choice: "C1"}}, filled)
 	require.NoError(t, err)
 	filled["channel"] = entries("channel", "C5")["channel"]

@@ -117,7 +117,7 @@ func TestExtrasSayTheMend(t *testing.T) {
 // whatever was typed.
 func TestAskingWhereToStartFits(t *testing.T) {
 	for _, text := range []string{"Bicycles", strings.Repeat("🚲", flows.MaxText)} {
-		values := block.Values{}
+		values := entries("pace", "1")
 		for _, field := range []string{"title", "problem", "why", "outcome", "out_of_bounds", "links"} {
 			values[field] = map[string]slack.BlockAction{block.InputAction: {Value: words.Clip(text, flows.MaxTitle)}}
 			if field != "title" {

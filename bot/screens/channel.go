@@ -122,14 +122,14 @@ func askStart(p screen.Page, v block.Values) slack.ModalViewRequest {
 		f := block.Form{Title: "Others read along", Submit: "Start Anyway"}
 		f.Add(block.Heading("Another company reads this channel"),
 			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."))
-		startInputs(&f, brief, s, len(typed.Links) == 0)
+		startInputs(&f, brief, s, len(typed.Links) == 0, hasMore(v))
 		f.Channel("channel", "Start in another channel?", block.Optional,
 			block.Hint("People of another company read this one. To go on here all the same, leave this as it is."))
 		return screen.Seal("brief.start", p, &f)
 	}
 	view := with(typed, setupOf(v))
 	if !block.FitsAnswer(view) {
-		view = with(state.Brief{}, setup{pace: "1"})
+		view = with(state.Brief{}, setup{})
 	}
 	return view
 }

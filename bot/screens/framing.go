@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
@@ -85,14 +87,6 @@ func framingAsks(p screen.Page) (screen.Asking, error) {
 	}, nil
 }
 
-// wordingMark tells the original and unedited drafts from what people wrote.
-func wordingMark(k state.Kickoff, n int) []block.Run {
-	if n == state.Original {
-		return []block.Run{block.Plain(" (the original)")}
-	}
-	return draftMark(k.Framing.Wordings[n-1].Drafted)
-}
-
 // rungName is a level in short.
 func rungName(level int) string { return screen.Rungs[2-level].Text }
 
@@ -121,7 +115,7 @@ func showWordings(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Text("People are still choosing. You see all the wordings once that has closed."))
 		return nil
 	}
-	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("Who could live with which")))
+	f.Add(block.Text("%s", words.LadderText(p.Kickoff)), block.Para(block.Bold("How many could live with each")))
 	f.Add(block.Drawn([]report.Block{report.Ladder(p.Kickoff)})...)
 	return nil
 }
@@ -260,7 +254,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("If you choose some, write below what comes after them, or one line for each “…”."))
-	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
+	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a solution. Later your name stands beside it."))
 	if len(f.Faults) == 0 {
 		var fault string
 		if in.Text, fault = completed(openingOf(opening), typed); fault != "" {
@@ -318,48 +312,72 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
-	f.Add(block.Text("Nobody sees who chose or ticked what. Once this has closed, each wording shows who wrote it, and how many ticked it."))
-	about := func(n int) string { return rungName(k.Framing.LevelOf(n)) }
-	if slices.ContainsFunc(wordings, func(n int) bool { return isCut(k, n) }) {
-		listWordings(k, wordings, f)
-		about = func(int) string { return "" } // the list has said it
-	}
+	f.Add(block.Text("Nobody sees who ticked what. Later each wording shows its author and its ticks."))
 	vote, voted := k.Framing.Votes[p.Viewer]
 	stood := ""
 	if voted {
 		stood = strconv.Itoa(vote.Level)
 	}
-	return flows.VoteFraming{By: screen.By(p),
-		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, screen.Rungs)),
-		Ticks: tickedWordings(f, k, wordings, about, vote.Ticks)}
+	level := level(f, f.Radio("level", "How broad should our problem be?", stood, screen.Rungs))
+	listLongWordings(k, wordings, f)
+	return flows.VoteFraming{By: screen.By(p), Level: level, Ticks: tickedWordings(f, k, wordings, vote.Ticks)}
 }
 
-// isCut reports whether the box of a wording does not say all of it.
-func isCut(k state.Kickoff, n int) bool {
-	text := tickText(k, n)
-	return words.Clip(text, block.LongestOption) != text || n != state.Original && k.Framing.Wordings[n-1].Drafted
+// wordingOption is the box of a wording. What it says goes over both its lines, broken
+// between two words; whole is false where that is too little, and then the wording stands
+// above the boxes, with its number.
+func wordingOption(k state.Kickoff, n int) (o block.Option, whole bool) {
+	text := wordingName(n) + " · "
+	if n != state.Original {
+		text = fmt.Sprintf("%+d · ", k.Framing.LevelOf(n))
+	}
+	text += words.OneLine(k.WordingText(n))
+	if n != state.Original && k.Framing.Wordings[n-1].Drafted {
+		text += draftedMark
+	}
+	first, rest := broken(text, block.LongestOption)
+	if whole = utf8.RuneCountInString(rest) <= block.LongestOption; !whole {
+		first, rest = wordingName(n)+", as above", ""
+	}
+	return block.Option{Value: strconv.Itoa(n), Text: first, About: rest}, whole
 }
 
-// tickText is what a wording's box says.
-func tickText(k state.Kickoff, n int) string {
-	return wordingName(n) + " · " + words.OneLine(k.WordingText(n))
+// broken divides a text that is longer than most characters: after the last comma or before
+// the last bracket in the second half of what fits, or else between two words.
+func broken(text string, most int) (first, rest string) {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text, ""
+	}
+	fits := string(runes[:most+1])
+	at := max(strings.LastIndex(fits, ", ")+1, strings.LastIndex(fits, " ("))
+	if at < len(fits)/2 {
+		const fewest = 15 // characters that are left, so that no word stands alone
+		at = strings.LastIndex(string(runes[:min(most+1, len(runes)-fewest)]), " ")
+	}
+	if at <= 0 {
+		at = len(string(runes[:most]))
+	}
+	return text[:at], strings.TrimSpace(text[at:])
 }
 
-// listWordings shows the wordings in full.
-func listWordings(k state.Kickoff, wordings []int, f *block.Form) {
+// listLongWordings shows those wordings in full whose boxes cannot say all of them.
+func listLongWordings(k state.Kickoff, wordings []int, f *block.Form) {
 	longest := min(flows.MaxText, wordingsLength/len(wordings))
-	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
 	for _, n := range wordings {
+		if _, whole := wordingOption(k, n); whole {
+			continue
+		}
 		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
 		if n != state.Original {
-			runs = append(runs, wordingMark(k, n)...)
+			runs = append(runs, draftMark(k.Framing.Wordings[n-1].Drafted)...)
 		}
 		f.Add(block.Para(runs...))
 	}
 }
 
 // tickedWordings are the boxes to tick, as many to a group as a group holds.
-func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, about func(n int) string, stood []int) []int {
+func tickedWordings(f *block.Form, k state.Kickoff, wordings, stood []int) []int {
 	var before []string
 	for _, n := range stood {
 		before = append(before, strconv.Itoa(n))
@@ -369,7 +387,8 @@ func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, about func(n
 	for some := range slices.Chunk(wordings, ticksInAGroup) {
 		var options []block.Option
 		for _, n := range some {
-			options = append(options, block.Option{Value: strconv.Itoa(n), Text: tickText(k, n), About: about(n)})
+			o, _ := wordingOption(k, n)
+			options = append(options, o)
 		}
 		ticks = append(ticks, screen.Numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
 		name, group = "And of these?", group+1
@@ -383,5 +402,5 @@ func wordingName(n int) string {
 	if n == state.Original {
 		return "Original"
 	}
-	return strconv.Itoa(n)
+	return "Wording " + strconv.Itoa(n)
 }

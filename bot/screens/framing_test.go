@@ -189,19 +189,40 @@ func TestDraftsAreMarked(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(drawn, "(a machine's draft)"), "the draft is not marked:\n%s", drawn)
 }
 
-// The wordings stand above their boxes only where a box does not say all of one.
+// A wording stands in its box, over both its lines; one that is too long for that stands above
+// the boxes in full, and its box names it.
 func TestWordingsStandOnce(t *testing.T) {
 	m := momentAt(t, "framing")
 	form := func() string {
 		view, err := Open("framing.vote", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now})
 		require.NoError(t, err)
-		return plaintext.Blocks(view.Blocks.BlockSet)
+		return strings.Join(strings.Fields(plaintext.Blocks(view.Blocks.BlockSet)), " ")
 	}
-	assert.Contains(t, form(), "The wordings, from broad to narrow")
-	m.K.Brief.Problem = "Nobody knows whether there is room."
-	m.K.Framing.Wordings = m.K.Framing.Wordings[:1]
-	shown := form()
-	assert.NotContains(t, shown, "The wordings, from broad to narrow")
-	assert.Equal(t, 1, strings.Count(shown, "Nobody knows whether there is room."))
-	assert.Contains(t, shown, "0, as in the brief")
+	long := "Nobody at the pier knows" + strings.Repeat(", and nobody at sea", 10) + "."
+	for problem, box := range map[string]string{
+		"Nobody knows whether there is room.":                                                      "Original · Nobody knows whether there is room.",
+		"Passengers with bicycles cannot tell, before they reach the pier, whether there is room.": "Original · Passengers with bicycles cannot tell,: before they reach the pier, whether there is room.",
+		long: "Original, as above",
+	} {
+		m.K.Brief.Problem = problem
+		shown := form()
+		assert.Contains(t, shown, box)
+		for _, w := range m.K.Framing.Wordings {
+			assert.Equal(t, 1, strings.Count(shown, w.Text[:40]), "wording %d", w.N)
+		}
+		assert.Equal(t, 1, strings.Count(shown, problem[:20]), "the original")
+	}
+}
+
+func TestTextsAreBrokenBetweenWords(t *testing.T) {
+	for text, want := range map[string][2]string{
+		"It fits.": {"It fits.", ""},
+		"At the pier nobody knows, and it rains.":    {"At the pier nobody knows,", "and it rains."},
+		"Nobody knows there how full the deck is.":   {"Nobody knows there how", "full the deck is."},
+		"Nobody at the pier knows (a draft of ours)": {"Nobody at the pier knows", "(a draft of ours)"},
+		strings.Repeat("é", 40):                      {strings.Repeat("é", 30), strings.Repeat("é", 10)},
+	} {
+		first, rest := broken(text, 30)
+		assert.Equal(t, want, [2]string{first, rest})
+	}
 }

@@ -832,6 +832,8 @@ func TestFormsSayLittle(t *testing.T) {
 		who          state.UserID
 		args         screen.Args
 	}{
+		{"brief.start", "brief", "U1", screen.Args{Choice: "C1"}},
+		{"brief.start", "brief", "U1", screen.Args{Choice: "C1", N: withMore}},
 		{"backlog.test", "backlog", "U2", screen.Args{Assumption: "A1"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2"}},
 		{"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2", Choice: "Survey"}},
@@ -844,6 +846,7 @@ func TestFormsSayLittle(t *testing.T) {
 		{"lead.more", "underway", "U1", screen.Args{}},
 		{"timebox.settle", "timebox/settling", "U1", screen.Args{}},
 		{"framing.add", "framing", "U2", screen.Args{}},
+		{"framing.vote", "framing", "U2", screen.Args{}},
 		{"roles.place", "roles", "U2", screen.Args{}},
 		{"checkin.report", "underway", "U3", screen.Args{N: 1}},
 	} {

@@ -2,6 +2,7 @@ package screens
 
 import (
 	"encoding/json"
+	"fmt"
 	"iter"
 	"maps"
 	"slices"
@@ -337,11 +338,15 @@ func TestAnOldPreviewPostsNothing(t *testing.T) {
 func TestThePreviewLooksAsAgreed(t *testing.T) {
 	for _, moment := range []string{"close", "underway"} {
 		r := reading(t, momentAt(t, moment))
-		for range len(flows.Parts()) + 1 {
+		for shown := map[string]bool{}; !shown["all"] || r.view.CallbackID == "close.part"; {
 			name := "all"
 			if r.view.CallbackID == "close.part" {
 				name = r.p.Args.Choice
 			}
+			if r.p.Args.Round > 0 {
+				name = fmt.Sprintf("%s-%d", name, r.p.Args.Round+1)
+			}
+			shown[name] = true
 			golden(t, goldenName(moment, "preview-"+name), PlainForm(r.view))
 			_, initial := r.ways()
 			r.turn(initial)

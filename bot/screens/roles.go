@@ -47,7 +47,7 @@ func settledRings(k state.Kickoff) map[state.UserID]state.Ring {
 func rolesAsks(p screen.Page) (screen.Asking, error) {
 	return screen.Asking{
 		Ask:     "Where do you stand? Press one, and name who is missing.",
-		Why:     "In the ratings everyone counts the same.",
+		Why:     "Everybody sees where you stand. In the ratings all count the same.",
 		Minutes: 1,
 		Body:    ringButtons(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Name Somebody", "open/roles.name", screen.StageArgs(p, state.StageRoles))},

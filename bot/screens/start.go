@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"slices"
+	"strconv"
 
 	"github.com/slack-go/slack"
 
@@ -18,13 +19,16 @@ import (
 
 // The form that starts a kickoff: the brief, who takes part, how large and how fast.
 
-// fromPaste is Args.N of the form in which a brief is pasted.
-const fromPaste = -1
+// Args.N of the form in which a brief is pasted, and of the one that asks for everything.
+const (
+	fromPaste = -1
+	withMore  = -2
+)
 
 // drawStart draws the form that begins a kickoff, in the channel Args.Choice; a
-// shortcut, which belongs to no channel, asks for one. What most people leave as it is
-// can be changed from the desk, and a brief that was written elsewhere has a form of its
-// own: this one is filled in on a phone.
+// shortcut, which belongs to no channel, asks for one. It is filled in on a phone: what
+// most leads leave as it is comes with More, in the same form, so that what was typed
+// stays, and from there a brief that was written elsewhere has a form of its own.
 func drawStart(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Start a kickoff", "Start"
 	if p.Args.N == fromPaste {
@@ -32,15 +36,20 @@ func drawStart(p screen.Page, f *block.Form) flows.Intent {
 		channelEntry(p, f)
 		f.Text("markdown", "The brief, in Markdown", "",
 			block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links."))
-		peopleEntries(f, setup{pace: "1"})
+		peopleEntries(f, setup{})
+		paceEntries(f, setup{})
 		return nil
 	}
-	f.Add(block.Text("You lead it. It takes about two weeks, and people a few minutes a step."))
+	more, args := p.Args.N == withMore, p.Args
+	said, leads := "You lead it. It takes about two weeks, and people a few minutes a step. For less, or with a list or a brief of your own, press More.", "More"
+	args.N = withMore
+	if more {
+		said, leads, args.N = "Say more, or choose a smaller kickoff at the end.", "Paste a Brief Instead", fromPaste
+	}
+	f.Add(block.Text("%s", said))
 	channelEntry(p, f)
-	startInputs(f, state.Brief{}, setup{pace: "1"}, p.Args.Choice == "")
-	args := p.Args
-	args.N = fromPaste
-	f.Add(block.Buttons(screen.Button("Paste a Brief Instead", "turn/brief.start", args)))
+	startInputs(f, state.Brief{}, setup{}, p.Args.Choice == "", more)
+	f.Add(block.Buttons(screen.Button(leads, "turn/brief.start", args)))
 	return nil
 }
 
@@ -69,15 +78,24 @@ func (s setup) besides(u state.UserID) []state.UserID {
 	return slices.DeleteFunc(slices.Clone(s.people), func(other state.UserID) bool { return other == u })
 }
 
+// hasMore reports whether a form that was sent asked for everything.
+func hasMore(v block.Values) bool { _, asked := v["pace"]; return asked }
+
 // startInputs ask for a kickoff; what is known of it stands in them.
 // With a channel to be chosen it does without the links, to stay short, unless some
 // were typed already: others can be added to the brief later.
-func startInputs(f *block.Form, b state.Brief, s setup, channel bool) {
-	briefTexts(f, b)
-	if !channel || len(b.Links) > 0 {
+func startInputs(f *block.Form, b state.Brief, s setup, channel, more bool) {
+	briefProblem(f, &b)
+	if more {
+		briefReasons(f, &b)
+	}
+	if more && (!channel || len(b.Links) > 0) {
 		briefLinks(f, b)
 	}
 	peopleEntries(f, s)
+	if more {
+		paceEntries(f, s)
+	}
 }
 
 func peopleEntries(f *block.Form, s setup) {
@@ -87,8 +105,14 @@ func peopleEntries(f *block.Form, s setup) {
 		ticked = []string{everybody}
 	}
 	f.Ticks(everybody, "Or all at once", ticked, []block.Option{{Value: everybody, Text: "Everybody in the channel"}}, block.Optional)
+}
+
+// usualPace is how many working days a step is open where nobody chose.
+const usualPace = 1
+
+func paceEntries(f *block.Form, s setup) {
 	sizeEntry(f, s.size)
-	f.Select("pace", "How long is each step open?", s.pace, block.Numbered(10, workingDays))
+	f.Select("pace", "How long is each step open?", cmp.Or(s.pace, strconv.Itoa(usualPace)), block.Numbered(10, workingDays))
 }
 
 func workingDays(n int) string { return words.Count(n, "working day", "working days") }
@@ -106,7 +130,10 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 		return screen.Answer{Next: &again}, nil
 	}
 	asked := setupOf(v)
-	pace, _ := v.Number("pace")
+	pace, chosen := v.Number("pace")
+	if !chosen {
+		pace = usualPace
+	}
 	size := chosenSize(asked.size)
 	answer, err := screen.Wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
@@ -147,7 +174,7 @@ func startAgain(p screen.Page, v block.Values, brief state.Brief) (again slack.M
 		f.Channel("channel", "In which channel?")
 	}
 	p.Args.N = 0 // what was pasted stands in its fields now
-	startInputs(&f, brief, asked, v.Channel("channel") != "")
+	startInputs(&f, brief, asked, v.Channel("channel") != "", hasMore(v))
 	again = screen.Seal("brief.start", p, &f)
 	return again, block.FitsAnswer(again)
 }

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -135,6 +136,10 @@ func (r *served) startKickoff(t *testing.T) {
 	require.NoError(t, w.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
 	form, open := w.Client.TopView(r.lead)
 	require.True(t, open, "no form opened")
+	at := slices.IndexFunc(blockkit.Elements(form.Blocks), func(e blockkit.Element) bool { return e.ActionID == "turn/brief.start" })
+	require.GreaterOrEqual(t, at, 0, "the form has nothing behind More")
+	more := blockkit.Elements(form.Blocks)[at]
+	require.NoError(t, w.Client.Press(t.Context(), r.lead, fakeslack.Where{ViewID: form.ID}, more.ActionID, more.BlockID, blockkit.Value{}))
 	for block, text := range brief() {
 		require.NoError(t, w.Client.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
 	}

@@ -67,16 +67,36 @@ func TestFormsTakeTwoScreens(t *testing.T) {
 			case !b.offers(label):
 				b.goOn(label)
 			}
+			if label == "Choose" { // among all wordings
+				b.press("Let the others act")
+			}
 			b.press(label)
 			b.until(`!!document.getElementById("form")`)
 			b.mustBeShort(label)
 			b.mustFit()
+			if label == "Preview the Summary" {
+				b.readsOnShortPages()
+			}
 			b.leaves()
 			if asLead {
 				b.visit(place)
 			}
 		}
 	}
+}
+
+// readsOnShortPages reads all of a preview, of which no page takes more than two screens.
+func (b *browser) readsOnShortPages() {
+	b.t.Helper()
+	const ends = `document.querySelector("#form input[type=radio]:checked").closest("label").innerText.includes("Back to all parts")`
+	for range 40 {
+		b.press("Go On")
+		b.mustBeShort(eval[string](b, `document.querySelector("#form h2, #form h1").innerText`))
+		if eval[bool](b, ends) {
+			return
+		}
+	}
+	b.t.Fatal("the preview does not end")
 }
 
 // settlesAt goes to the home tab of the lead, once it offers something: while others act,

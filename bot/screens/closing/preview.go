@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/plaintext"
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
@@ -130,10 +132,60 @@ const (
 	shownBytes = block.AnswerBytes - waysBytes + block.PageFrame
 )
 
-// fitted splits what would not fit a page of the preview.
-func fitted(blocks []slack.Block) []slack.Block {
-	return block.Fitted(blocks, shownBytes-block.PageFrame,
-		block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole."))
+// mostTall is how many points the text of a page takes at most on a phone: with the ways to
+// go on a page takes two screens of 844 points (our choice, no source). mostChanges is how
+// many changes a page offers, where a part fills several.
+const (
+	mostTall    = 950
+	mostChanges = 3
+)
+
+// tall is about how many points a block takes on a phone of 390 points: 24 a line of 40
+// letters, and 16 below it. It was measured on the page of the rehearsal.
+func tall(b slack.Block) int {
+	lines := 0
+	for line := range strings.Lines(strings.TrimSpace(plaintext.Blocks([]slack.Block{b}))) {
+		lines += 1 + utf8.RuneCountInString(strings.TrimSpace(line))/40
+	}
+	return 24*lines + 16
+}
+
+// readingPages divides a part into pages that fit an answer and two screens.
+func readingPages(blocks []slack.Block) [][]slack.Block {
+	blocks = block.Fitted(blocks, func(b slack.Block) bool { return block.Size(b) <= shownBytes-block.PageFrame },
+		func(slack.Block) slack.Block {
+			return block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole.")
+		})
+	blocks = block.Fitted(blocks, func(b slack.Block) bool { return tall(b) <= mostTall/2 }, func(b slack.Block) slack.Block { return b })
+	var pages [][]slack.Block
+	for _, some := range block.Pages(blocks, mostTall+block.PageFrame, tall) {
+		pages = append(pages, block.Pages(some, shownBytes, func(b slack.Block) int { return block.Size(b) })...)
+	}
+	for i := range pages[1:] {
+		pages[i], pages[i+1] = keptTogether(pages[i], pages[i+1])
+	}
+	return pages
+}
+
+// keptTogether has a line that leads to a list stand on the page of the list.
+func keptTogether(page, next []slack.Block) (_, _ []slack.Block) {
+	last := len(page) - 1
+	if last < 1 || isList(page[last]) || len(next) == 0 || !isList(next[0]) {
+		return page, next
+	}
+	if both := append([]slack.Block{page[last]}, next...); block.Size(both...) <= shownBytes-block.PageFrame {
+		return page[:last], both
+	}
+	return page, next
+}
+
+func isList(b slack.Block) bool {
+	text, is := b.(*slack.RichTextBlock)
+	if !is || len(text.Elements) == 0 {
+		return false
+	}
+	_, is = text.Elements[0].(interface{ List() *slack.RichTextList })
+	return is
 }
 
 func hasPart(p screen.Page) error {
@@ -151,8 +203,8 @@ func drawPart(p screen.Page, f *block.Form) flows.Intent {
 	if part != rootPart {
 		drawn, _ = report.Thread(p.Kickoff, part)
 	}
-	shown := block.Pages(fitted(titled(drawn)), shownBytes, func(b slack.Block) int { return block.Size(b) })
-	changes := block.Pages(changesOf(p, part), waysBytes, change.bytes)
+	shown, all := readingPages(titled(drawn)), changesOf(p, part)
+	changes := block.PagesOf(all, max(mostChanges, (len(all)+len(shown)-1)/len(shown)), waysBytes, change.bytes)
 	pages := max(len(shown), len(changes))
 	page := min(max(p.Args.Round, 0), pages-1)
 	f.Title = fmt.Sprintf("The summary, %d of %d", at+1, len(parts))

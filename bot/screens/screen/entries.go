@@ -143,11 +143,11 @@ func DaysOptions(now string) []block.Option {
 // Rungs are the levels of the ladder, the broadest first, each with the
 // question that leads to it.
 var Rungs = []block.Option{
-	{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
-	{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
-	{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
-	{Value: "-1", Text: "-1, narrower", About: "How does it show? For whom, and when?"},
-	{Value: "-2", Text: "-2, much narrower", About: "One such moment: who, where, doing what?"},
+	{Value: "2", Text: "+2, much broader", About: "And why does that matter?"},
+	{Value: "1", Text: "+1, broader", About: "Why does it matter?"},
+	{Value: "0", Text: "0, as in the brief"},
+	{Value: "-1", Text: "-1, narrower", About: "For whom, when?"},
+	{Value: "-2", Text: "-2, much narrower", About: "One such moment"},
 }
 
 // Numbers reads options whose values are ours, and numbers.
