@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -22,7 +23,8 @@ type cast struct {
 	team    *fakeslack.Team
 	clock   *jobs.Virtual
 	channel string
-	actors  []*actor // in the order of the script: the lead first
+	actors  []*actor      // in the order of the script: the lead first
+	early   time.Duration // how long before a window closes people answer at the latest; two minutes unless set
 
 	joined joined // with a person among them
 }
@@ -93,7 +95,7 @@ func (a *actor) at(from time.Time, after time.Duration, closes time.Time) time.T
 	if err != nil {
 		panic(fmt.Sprintf("rehearsal: working hours of %s: %v", a.Key, err)) // they come from a checked scenario
 	}
-	if last := closes.Add(-2 * time.Minute); !closes.IsZero() && t.After(last) {
+	if last := closes.Add(-cmp.Or(a.cast.early, 2*time.Minute)); !closes.IsZero() && t.After(last) {
 		// Rather out of hours than too late.
 		t = last.Add(-time.Duration(a.index) * time.Second)
 	}
