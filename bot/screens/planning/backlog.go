@@ -53,7 +53,7 @@ func mayPlan(p screen.Page) error {
 var Actions = map[string]screen.Action{
 	"foresight.say": sayForesight,
 	"backlog.done": func(p screen.Page) (flows.Intent, string) {
-		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the step closes."
+		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. While the step is open, you can change your tests."
 	},
 }
 
