@@ -153,6 +153,17 @@ func (c *cache) get(key journal.Key) (st folded, cached bool) {
 	return c.recent.Get(key)
 }
 
+// isAhead reports whether what is kept of a kickoff goes beyond a version.
+func (c *cache) isAhead(key journal.Key, version int64) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.recent == nil {
+		return false
+	}
+	kept, _ := c.recent.Peek(key) // whoever only looks does not keep it from being dropped
+	return kept.Version > version
+}
+
 // put keeps a state unless a later one is kept already.
 func (c *cache) put(key journal.Key, st folded) {
 	c.mu.Lock()

@@ -71,6 +71,30 @@ func TestTailLostInAQuietKickoff(t *testing.T) {
 	})
 }
 
+// The server loses its last entries, and nobody presses anything afterwards: each
+// sweep looks, also where another process has looked before.
+func TestTailLostAndNobodyPresses(t *testing.T) {
+	t.Parallel()
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		s, restarted := newStore(rdb), newStore(rdb)
+		told := &follower{shown: map[string]int{}}
+		s.Follower, restarted.Follower = told, told
+		ids := begin(t, s, 6)
+		restore := storetest.Copy(t, rdb)
+		require.NoError(t, s.Do(t.Context(), key, vote(ids[1], 0), kickoffs.Origin{Delivery: "d1"}))
+		require.NoError(t, s.SweepKickoff(t.Context(), key))
+		restore()
+
+		require.NoError(t, restarted.SweepKickoff(t.Context(), key), "of a process that had seen nothing")
+		require.NoError(t, s.SweepKickoff(t.Context(), key))
+		assert.Equal(t, 1, told.shown["redraw/"], "what stands is drawn again: %v", told.shown)
+		k, err := s.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, []state.UserID{ids[1]}, k.Loss.People, "whose answer was lost")
+		sameAsFolded(t, s, rdb)
+	})
+}
+
 // sameAsFolded compares what a process holds with what another one reads.
 func sameAsFolded(t *testing.T, s *kickoffs.Store, rdb redis.UniversalClient) {
 	t.Helper()

@@ -56,6 +56,14 @@ func (s *Store) sweepSome(ctx context.Context, keys []journal.Key) error {
 	}
 	var failed []error
 	for i, key := range keys {
+		if s.cache.isAhead(key, last[i]) {
+			// The server has lost entries, or somebody has written since: a look tells, and
+			// has what was lost reported. Where nobody presses anything, no one else looks.
+			if _, err := s.load(ctx, key); err != nil {
+				failed = append(failed, fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err))
+				continue
+			}
+		}
 		if last[i] == queued[i] {
 			continue
 		}

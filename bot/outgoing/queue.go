@@ -122,7 +122,6 @@ const canvasPause = 4 * time.Hour
 
 // deskPause is how long a lead's desk may lag behind the answers: it says as of
 // when it speaks, and the form behind it speaks of now. Twice a day, so that one of the
-// two falls into a working day or the night before it, wherever the lead is. Twice a day, so that one of the
 // two falls into a working day or the night before it, wherever the lead is.
 const deskPause = 12 * time.Hour
 
