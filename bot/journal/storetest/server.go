@@ -111,9 +111,17 @@ func launch(t testing.TB, path string, port int, ready string, settings []string
 		if !strings.Contains(lines.Text(), ready) {
 			continue
 		}
-		go io.Copy(io.Discard, out) // so that it never blocks on a full pipe
+		ended := make(chan struct{})
+		go func() {
+			defer close(ended)
+			_, _ = io.Copy(io.Discard, out) // so that it never blocks on a full pipe
+		}()
 		t.Cleanup(func() {
 			kill()
+			select {
+			case <-ended: // also what it forked, which may have been writing a file
+			case <-time.After(startWithin):
+			}
 			_ = cmd.Wait() // killed, as asked
 		})
 		return nil
