@@ -383,6 +383,7 @@ type simQueue struct {
 	taken    map[string]bool     // since the copy, and not before
 	finished map[string]jobs.Job // since the copy, of those that were there before
 	running  map[string]jobs.Job
+	orphaned map[string]bool // running when the queue forgot them
 }
 
 func (q *simQueue) Enqueue(ctx context.Context, j jobs.Job) error {
@@ -396,21 +397,30 @@ func (q *simQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 // copy is where rewind goes back to.
 func (q *simQueue) copy() { q.taken, q.finished = map[string]bool{}, map[string]jobs.Job{} }
 
-// did notes that a job has run. One that was rewound meanwhile is to wait again.
-func (q *simQueue) did(j jobs.Job, err error) (again *jobs.Job) {
+// did notes that a job has run. One that was rewound meanwhile is to wait again; one
+// that the queue has forgotten meanwhile stays forgotten.
+func (q *simQueue) did(j jobs.Job, err error) (again *jobs.Job, forgotten bool) {
 	_, is := q.running[j.ID]
 	delete(q.running, j.ID)
+	if q.orphaned[j.ID] {
+		delete(q.orphaned, j.ID)
+		return nil, true
+	}
 	if !is {
-		return &j
+		return &j, false
 	}
 	if err == nil && q.taken != nil && !q.taken[j.ID] {
 		q.finished[j.ID] = j
 	}
-	return nil
+	return nil, false
+}
+
+func (q *simQueue) forget(id string) {
+	_ = q.Forget(context.Background(), func(other string) bool { return other == id })
 }
 
 func (q *simQueue) again(j jobs.Job) {
-	_ = q.Forget(context.Background(), func(id string) bool { return id == j.ID })
+	q.forget(j.ID)
 	_ = q.Virtual.Enqueue(context.Background(), j)
 }
 
@@ -419,8 +429,11 @@ func (q *simQueue) rewind(ctx context.Context) {
 	for _, id := range slices.Sorted(maps.Keys(q.finished)) {
 		q.again(q.finished[id])
 	}
+	q.orphaned = map[string]bool{}
 	for id := range q.running {
-		if !q.taken[id] {
+		if q.taken[id] {
+			q.orphaned[id] = true
+		} else {
 			delete(q.running, id)
 		}
 	}

@@ -242,17 +242,23 @@ func (s *simulation) meanwhile(busy *process) {
 // once they know.
 func (s *simulation) workAt(p *process) {
 	var again *jobs.Job
+	var ran string
+	var forgotten bool
 	_, err := s.clock.Step(s.tb.Context(), func(ctx context.Context, j jobs.Job) error {
 		s.queue.running[j.ID] = j
 		err := p.bot.Work(ctx, j)
 		s.tell("job %s: %v", j.ID, err)
-		if again = s.queue.did(j, err); p.ended {
+		ran = j.ID
+		if again, forgotten = s.queue.did(j, err); p.ended {
 			return jobs.Retry(errEnded, 10*time.Second)
 		}
 		return err
 	})
 	if again != nil {
 		s.queue.again(*again)
+	}
+	if forgotten {
+		s.queue.forget(ran)
 	}
 	require.NoError(s.tb, err)
 }
