@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 
+	"soundings/engine"
 	"soundings/flows/state"
 )
 
@@ -91,4 +92,63 @@ func SettledGap(k state.Kickoff) (rung int, gap bool) {
 	}
 	rung = k.Framing.LevelOf(n)
 	return rung, rung != k.Framing.AtLevel
+}
+
+// SettledLevel is the level at which the discovery works.
+func SettledLevel(k state.Kickoff) int {
+	if k.Framing.Settled {
+		return k.Framing.AtLevel
+	}
+	return k.Framing.Level.Level
+}
+
+// LevelText names a rung of the ladder: "+1, broader than the brief".
+func LevelText(level int) string {
+	level = min(max(level, -2), 2)
+	return Rung(level) + ", " + [...]string{"much narrower than the brief", "narrower than the brief", "as in the brief",
+		"broader than the brief", "much broader than the brief"}[level+2]
+}
+
+// Rung writes a level of the ladder: +1, 0, -2.
+func Rung(level int) string {
+	if level == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+d", level)
+}
+
+// ChosenText says where the chosen levels lie: "median 1; the middle half of the
+// choices lie within 1 level of each other."
+func ChosenText(l engine.LadderLevel) string {
+	if l.N < state.FewestRaters {
+		return fmt.Sprintf("median %s. %s", Number(l.Median), TooFew)
+	}
+	return fmt.Sprintf("median %s; %s.", Number(l.Median), halfOf("the choices", l.IQR, func(f engine.Figure) string { return figure(f, "level", "levels") }))
+}
+
+// LadderText tells how the level came about.
+func LadderText(k state.Kickoff) string {
+	l := k.Framing.Level
+	if l.N == 0 {
+		return fmt.Sprintf("Nobody chose one, so we work at %s.", LevelText(SettledLevel(k)))
+	}
+	half := ""
+	if l.HalfStep {
+		half = " The median lay between two levels, and the narrower one counts."
+	}
+	return fmt.Sprintf("%s chose from +2 (broader: why does it matter?) to -2 (narrower: how does it show?). %s%s We work at %s.",
+		Count(l.N, "person", "people"), SentenceCase(ChosenText(l)), half, LevelText(SettledLevel(k)))
+}
+
+// Rungs lists the numbers of all wordings from broad to narrow.
+func Rungs(k state.Kickoff) []int {
+	var out []int
+	for level := 2; level >= -2; level-- {
+		for n := range len(k.Framing.Wordings) + 1 {
+			if k.Framing.LevelOf(n) == level {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
 }

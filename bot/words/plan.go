@@ -3,8 +3,10 @@ package words
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // PlanText says in two sentences what the results of a test will count as, and
@@ -122,4 +124,74 @@ func timesOf(chance float64) string {
 	default:
 		return fmt.Sprintf("%d times", n)
 	}
+}
+
+// PassMark is the result that counts as support, "80% of 60", or that there is none.
+func PassMark(t state.Test) string {
+	of := ""
+	if t.Size > 0 {
+		of = fmt.Sprintf(" of %d", t.Size)
+	}
+	switch {
+	case t.YesNo:
+		return "a yes"
+	case t.Bound.Unit != "" && t.Bound.AtMost:
+		return fmt.Sprintf("at most %s %s", Number(engine.Figure(t.Bound.At)), t.Bound.Unit)
+	case t.Bound.Unit != "":
+		return fmt.Sprintf("at least %s %s", Number(engine.Figure(t.Bound.At)), t.Bound.Unit)
+	}
+	if t.PassShare == 0 {
+		if t.Size > 0 {
+			return fmt.Sprintf("no pass mark yet (%d planned)", t.Size)
+		}
+		return "no pass mark yet"
+	}
+	if t.PassShare == 1 {
+		return "all" + of
+	}
+	return fmt.Sprintf("at least %s%%%s", Number(engine.Figure(t.PassShare*100)), of)
+}
+
+// EffortText is what a test takes: "3 days of work, 2 days to wait".
+func EffortText(t state.Test) string {
+	text := Days(t.EffortDays) + " of work"
+	if t.LeadDays > 0 {
+		text += ", " + Days(t.LeadDays) + " to wait"
+	}
+	return text
+}
+
+// TestsText says how many tests there are, and what comes first without one.
+func TestsText(k state.Kickoff) string {
+	n, without := 0, Untested(k)
+	for _, t := range k.Backlog.Tests {
+		if !t.Withdrawn {
+			n++
+		}
+	}
+	text := "No test has been planned yet."
+	if n > 0 {
+		text = fmt.Sprintf("%s planned.", Count(n, "test is", "tests are"))
+	}
+	if len(without) > 0 {
+		text += fmt.Sprintf(" To test first, and without a test: %s.", Listed(without, 10))
+	}
+	return text
+}
+
+// Untested lists what comes first and has no test.
+func Untested(k state.Kickoff) []string {
+	var out []string
+	for _, id := range k.InZone(engine.TestFirst) {
+		if len(k.TestsOf(id)) == 0 {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// NeedsCare reports whether a test touches health, children, or people who depend on
+// whoever asks.
+func NeedsCare(k state.Kickoff) bool {
+	return slices.ContainsFunc(k.Backlog.Tests, func(t state.Test) bool { return t.Care && !t.Withdrawn })
 }

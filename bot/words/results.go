@@ -194,3 +194,111 @@ func AnsweredText(k state.Kickoff, c state.Checkin) string {
 	return fmt.Sprintf("%s said how confident they are: %d of %d in the core team, and %s.",
 		Count(all, "person has", "people have"), ofCore, len(core), Count(others, "other", "others"))
 }
+
+// TestedText says how far the tests are: "2 of 6 assumptions to test first have a result."
+func TestedText(p views.Progress) string {
+	switch {
+	case p.TestFirst == 0:
+		return "Nothing had to be tested first."
+	case p.TestFirst == 1:
+		return fmt.Sprintf("%d of 1 assumption to test first has a result.", p.Tested)
+	}
+	return fmt.Sprintf("%d of %d assumptions to test first have a result.", p.Tested, p.TestFirst)
+}
+
+// verdicts are what tests can come to, in words; in JSON they keep the engine's.
+var verdicts = []struct {
+	verdict engine.Verdict
+	name    string
+}{{engine.Supported, "Turned out true"}, {engine.Refuted, "Turned out not true"}, {engine.NotClear, "Not clear yet"}, {engine.SoFar, "No verdict so far"}}
+
+// VerdictText is what the tests of one belief came to, a sentence; it is empty without a
+// result.
+func VerdictText(v engine.Verdict) string {
+	for _, kind := range verdicts {
+		if kind.verdict == v {
+			return kind.name + "."
+		}
+	}
+	return ""
+}
+
+// verdictWord names a verdict within a sentence.
+func verdictWord(v engine.Verdict) string {
+	text := strings.TrimSuffix(VerdictText(v), ".")
+	return strings.ToLower(text[:1]) + text[1:]
+}
+
+// FoundText says what became of what was tested: "Turned out true: A3, A1. Turned out not true: A2."
+func FoundText(k state.Kickoff) string {
+	var parts []string
+	for _, kind := range verdicts {
+		var ids []string
+		for _, id := range k.Order() {
+			if state.VerdictOf(&k, id) == kind.verdict {
+				ids = append(ids, id)
+			}
+		}
+		if len(ids) > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %s.", kind.name, Listed(ids, 6)))
+		}
+	}
+	if len(parts) == 0 {
+		return noResult
+	}
+	return strings.Join(parts, " ")
+}
+
+const noResult = "No test has a result yet."
+
+// TestedAndFound says how far the tests are, and what came of them.
+func TestedAndFound(k state.Kickoff, p views.Progress) string {
+	found := FoundText(k)
+	if found == noResult {
+		return found
+	}
+	return TestedText(p) + " " + found
+}
+
+// DaysLeftText says how much of the time box is left.
+func DaysLeftText(p views.Progress) string {
+	switch {
+	case p.Over:
+		return "The time box is over."
+	case p.DaysLeft == 0:
+		return "The time box ends today."
+	}
+	return fmt.Sprintf("%s left.", Count(p.DaysLeft, "day is", "days are"))
+}
+
+// FindingText says what k of n comes to, and how far chance could have moved
+// it: "9 of 12, pass mark 60%: turned out true, but only just. …", or before the planned
+// number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
+func FindingText(f engine.Finding) string {
+	text := fmt.Sprintf("%d of %d", f.K, f.N)
+	mark := fmt.Sprintf("pass mark %s%%", Number(engine.Figure(f.Mark*100)))
+	planned, verdict := fmt.Sprintf("%d planned", f.Planned), verdictWord(f.Verdict)
+	if f.Planned == 0 {
+		planned = "no number planned"
+	}
+	switch {
+	case f.Mark <= 0:
+		text += ", with no pass mark to hold it against"
+	case f.Census && f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %d in all, %s: no verdict yet.", f.Planned, mark)
+	case f.Census && f.N >= f.Planned:
+		return text + fmt.Sprintf(", these are all there are, %s: %s.", mark, verdict)
+	case f.Census:
+		return text + fmt.Sprintf(" so far, %d in all, %s: %s, whatever the others say.", f.Planned, mark, verdict)
+	case f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %s, %s: no verdict yet.", planned, mark)
+	case f.Early:
+		return text + fmt.Sprintf(" so far, %s, %s: %s already, too clearly to be chance, however often one looks.", planned, mark, verdict)
+	default:
+		text += fmt.Sprintf(", %s: %s", mark, verdict)
+	}
+	if f.Narrow {
+		text += ", but only just"
+	}
+	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
+}
