@@ -23,6 +23,7 @@ var arrows = map[string][]string{
 	"flows/...":   {"engine/...", "flows/..."},
 	"flows/event": {"engine", "flows/lists", "flows/state", "flows/workdays"},
 	"flows/state": {"engine", "flows/lists", "flows/workdays"},
+	"flows/tally": {"engine", "flows/event", "flows/lists", "flows/state"},
 	"flows/lists": nil,
 	"prompts/...": {"engine/...", "flows/...", "prompts/..."},
 

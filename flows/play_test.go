@@ -203,7 +203,7 @@ func (p *play) helpful(r *rapid.T) {
 	who := rapid.SampledFrom(append(p.k.Participants(), "ines")).Draw(r, "who")
 	switch k := &p.k; {
 	case k.Window.Phase == state.PhaseOpen && k.Stage == state.StageRating:
-		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(latestRound(k).IDs).Draw(r, "id"),
+		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(state.LatestRound(k).IDs).Draw(r, "id"),
 			Scale: oneOf(r, state.Importance, state.Evidence), Value: oneOf(r, 1, 5, 9)})
 	case k.Window.Phase == state.PhaseOpen && k.Stage == state.StageClose:
 		p.act(r, PostSummary{ByLead: ByLead{k.Lead().ID}})

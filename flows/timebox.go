@@ -2,7 +2,6 @@ package flows
 
 import (
 	"cmp"
-	"math"
 	"slices"
 	"time"
 
@@ -10,6 +9,7 @@ import (
 	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 	"soundings/flows/workdays"
 )
 
@@ -18,7 +18,7 @@ const MaxWeeks = 12
 
 // openTimebox proposes weeks with it, from the plan as it stands.
 func openTimebox(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
-	return []event.Event{opened, event.WeeksProposed{Proposal: proposalFor(k, nil)}}
+	return []event.Event{opened, event.WeeksProposed{Proposal: tally.Proposal(k, nil)}}
 }
 
 // VoteWeeks says how many weeks the actor would give, and may say with it what
@@ -80,28 +80,18 @@ func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []event.Event) {
 	outlook := state.OutlookOf(k.Timebox)
 	votes, proposal := event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes), Outlook: outlook}, k.Timebox.Proposal
 	if outlook != nil || k.Timebox.Outlook != nil { // the latter: it was counted before, and is open again
-		proposal = proposalFor(k, outlook)
+		proposal = tally.Proposal(k, outlook)
 		counted = append(counted, event.WeeksProposed{Proposal: proposal})
 	}
 	votes.Than = state.ThanProposed(k.Timebox.Votes, proposal.Weeks)
 	return append([]event.Event{votes}, counted...), nil
 }
 
-// ProposedWeeks is what stands when the lead sets nothing: the median of the
-// votes, a half rounded down since a box can be renewed, or without votes, or
-// with so few that their median is not told, the bot's proposal.
-func ProposedWeeks(k *state.Kickoff) int {
-	if m, _ := k.Timebox.Spread(); m.Defined() {
-		return max(1, int(math.Floor(float64(m))))
-	}
-	return max(1, k.Timebox.Proposal.Weeks)
-}
-
 // settleTimeboxAsProposed is what stands when the lead sets nothing. What they wrote
 // down before the stage was opened again is kept.
 func settleTimeboxAsProposed(k *state.Kickoff) event.Event {
 	t := k.Timebox
-	set := event.TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf, StopOn: t.StopOn, BuildOn: t.BuildOn}
+	set := event.TimeboxSet{Weeks: tally.ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf, StopOn: t.StopOn, BuildOn: t.BuildOn}
 	if t.Weeks > 0 {
 		set.Checkin = t.Checkin
 	}
@@ -148,41 +138,6 @@ func gaveTimebox(k *state.Kickoff, u state.UserID, _ int) bool {
 	return lists.Has(k.Timebox.Votes, u)
 }
 
-// proposalFor is how many weeks the bot proposes, and why. Without a map there
-// is nothing to be tested first, and a short box will do.
-func proposalFor(k *state.Kickoff, outlook *state.Outlook) engine.Proposal {
-	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
-	if m := k.Map(); m != nil {
-		cut = m.Cut
-	}
-	if outlook == nil {
-		return engine.ProposeWeeks(Schedule(k), cut)
-	}
-	worth := outlook.Worth
-	if outlook.WorthThird > 0 {
-		worth = engine.Figure(3*outlook.WorthThird - 1) // the middle of that third
-	}
-	return engine.ProposeWeeksWith(Schedule(k), cut, engine.Outlook{Worth: worth, Cost: outlook.Cost})
-}
-
-// Schedule lays the tests of the backlog, as it was before the time box began, in test order, on the days that
-// people can give. The tests of one assumption stay in the order in which
-// they were added.
-func Schedule(k *state.Kickoff) engine.Plan {
-	return ScheduleOf(k, func(t state.Test) bool { return t.Since == 0 })
-}
-
-// ScheduleOf plans some of the tests, in test order.
-func ScheduleOf(k *state.Kickoff, which func(state.Test) bool) engine.Plan {
-	var tests []engine.PlanTest
-	for _, id := range k.Order() {
-		for _, t := range lists.Keep(k.TestsOf(id), which) {
-			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(state.DoerOf(k, t))})
-		}
-	}
-	return engine.MakePlan(k.InZone(engine.TestFirst), tests, state.CapacityOf(k))
-}
-
 // usualWeeks are what a time box is reckoned with before there is a proposal (common
 // practice, no source).
 const usualWeeks = 4
@@ -213,7 +168,7 @@ func DecisionAbout(k *state.Kickoff) (at time.Time, certain bool) {
 	if k.Timebox.Weeks > 0 {
 		weeks = k.Timebox.Weeks
 	} else if k.Timebox.Proposal.Weeks > 0 {
-		weeks = ProposedWeeks(k)
+		weeks = tally.ProposedWeeks(k)
 	}
 	return workdays.Close(k.LeadHours(), at, weeks), false
 }

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/scenario"
 	"soundings/flows"
+	"soundings/flows/tally"
 )
 
 // answerQuestion answers the question of the message in which the button stands.
@@ -79,7 +80,7 @@ func chooseDeal(ctx context.Context, a *actor, _ button) error {
 
 // dealsOut reports whether the script has its lead say who rates what.
 func (a *actor) dealsOut() bool {
-	return a.cast.script.Deal != nil || len(a.cast.script.Assumptions) > flows.LongList
+	return a.cast.script.Deal != nil || len(a.cast.script.Assumptions) > tally.LongList
 }
 
 func settleRoles(ctx context.Context, a *actor, b button) error {

@@ -26,8 +26,8 @@ import (
 	"soundings/bot/report/chart"
 	"soundings/bot/words"
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 )
 
 // A File is something to keep: it is shared in a thread, or written to a
@@ -53,7 +53,7 @@ func (f File) Shared() File {
 // the same bytes. Without a test or an action there is no table of tasks.
 func Files(k state.Kickoff) ([]File, error) {
 	f, m := factsOf(k), drawnMap(k)
-	picture := chart.Picture{Title: mapTitle(k, len(k.Rounds)), Result: m, Plan: flows.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}
+	picture := chart.Picture{Title: mapTitle(k, len(k.Rounds)), Result: m, Plan: tally.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}
 	draws := []func() (File, error){
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return webFile(k, f, m) },

@@ -20,7 +20,7 @@ func mapBlocks(k state.Kickoff) []Block {
 		rated = para("%s rated, each alone. %s %s", words.Count(r.Raters, "person", "people"), clip(out, all), words.FirstText(*r))
 	}
 	blocks := append([]Block{rated}, TestOrder(k, *r)...)
-	if last := k.Rounds[len(k.Rounds)-1]; len(last.Splits) > 0 {
+	if last := state.LatestRound(&k); len(last.Splits) > 0 {
 		blocks = append(blocks, para("**Still split:** %s.", words.Listed(last.Splits, 12)))
 	}
 	return append(append(blocks, SidesBlocks(k, state.MappedRound(&k).Sides)...), MapNotes(*r)...)

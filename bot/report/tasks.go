@@ -11,6 +11,7 @@ import (
 	"soundings/flows/guide"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 	"soundings/flows/workdays"
 )
 
@@ -89,7 +90,7 @@ func dueDays(k state.Kickoff) map[int]state.LocalDay {
 // planWeeks notes at which moment the week ends in which each of some tests has its
 // result, if they begin at from.
 func planWeeks(k state.Kickoff, ends map[int]time.Time, from time.Time, which func(state.Test) bool) {
-	planned := flows.ScheduleOf(&k, which).Tests
+	planned := tally.ScheduleOf(&k, which).Tests
 	for _, id := range k.Order() {
 		for _, t := range lists.Keep(k.TestsOf(id), which) {
 			delete(ends, t.N)

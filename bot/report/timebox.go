@@ -8,6 +8,7 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 )
 
 // timeboxBlocks is the time box with its reasons and the plan week by week.
@@ -32,7 +33,7 @@ func weeksText(t state.Timebox) string {
 func Timebox(k state.Kickoff) []Block {
 	t := k.Timebox
 	blocks := []Block{Para(boxText(k))}
-	if short := words.ShortBox(flows.Schedule(&k), t.Weeks); short != "" && len(t.Renewals) == 0 {
+	if short := words.ShortBox(tally.Schedule(&k), t.Weeks); short != "" && len(t.Renewals) == 0 {
 		blocks = append(blocks, para("%s", short))
 	}
 	return blocks
@@ -114,5 +115,5 @@ func beforehand(text string) string {
 // tested first. A time box has twelve weeks at most, so a message shows no
 // more.
 func Bars(k state.Kickoff, most int) Code {
-	return Code(strings.Join(words.FirstOf(engine.Bars(flows.Schedule(&k)), most), "\n"))
+	return Code(strings.Join(words.FirstOf(engine.Bars(tally.Schedule(&k)), most), "\n"))
 }

@@ -12,6 +12,7 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 )
 
 // The summary as a web page for people outside the chat: one file that needs
@@ -45,7 +46,7 @@ type dot struct {
 func (w webFacts) Facts() facts { return w.facts }
 
 func webFile(k state.Kickoff, f facts, r engine.Result) (File, error) {
-	svg, err := chart.Draw(chart.Picture{Result: state.WithoutFew(r), Plan: flows.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}, "svg")
+	svg, err := chart.Draw(chart.Picture{Result: state.WithoutFew(r), Plan: tally.Schedule(&k), Since: sinceOf(k, len(k.Underway.Checkins))}, "svg")
 	if err != nil {
 		return File{}, err
 	}

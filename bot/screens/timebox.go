@@ -17,6 +17,7 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 )
 
 func timeboxForms() map[string]screen.Form {
@@ -115,7 +116,7 @@ func proposalBlocks(k state.Kickoff) []slack.Block {
 // weeksWords says what so many weeks bring, what more would, and what fewer than
 // the plan leave untested.
 func weeksWords(k state.Kickoff, weeks int) []slack.Block {
-	plan := flows.Schedule(&k)
+	plan := tally.Schedule(&k)
 	var blocks []slack.Block
 	for _, text := range []string{words.ShortBox(plan, weeks), words.WeeksBring(plan, weeks)} {
 		if text != "" {
@@ -167,7 +168,7 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	default:
 		return out.Done(fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin))
 	}
-	weeks := words.WeeksText(flows.ProposedWeeks(&k))
+	weeks := words.WeeksText(tally.ProposedWeeks(&k))
 	comes := "The votes come to " + weeks + "."
 	if median, _ := t.Spread(); !median.Defined() {
 		comes = weeks + " are proposed."
@@ -178,7 +179,7 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	for _, text := range append([]string{words.VotesText(t)}, words.Proposed(t)...) {
 		out.Body = append(out.Body, block.Para(block.Styled(text, nil)))
 	}
-	out.Body = append(out.Body, weeksWords(k, flows.ProposedWeeks(&k))...)
+	out.Body = append(out.Body, weeksWords(k, tally.ProposedWeeks(&k))...)
 	out.Body = append(out.Body,
 		block.Text("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote."),
 		block.Para(block.Plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), block.When(until), block.Plain(".")),
@@ -203,7 +204,7 @@ func votedWeeks(p screen.Page, f *block.Form) flows.Intent {
 
 func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 	t := p.Kickoff.Timebox
-	stood, day := flows.ProposedWeeks(&p.Kickoff), time.Wednesday
+	stood, day := tally.ProposedWeeks(&p.Kickoff), time.Wednesday
 	if t.Weeks > 0 { // set once already, and reopened
 		stood, day = t.Weeks, t.Checkin
 	}

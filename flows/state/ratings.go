@@ -174,6 +174,9 @@ func (k *Kickoff) Map() *engine.Result {
 	return nil
 }
 
+// LatestRound is the open round, or the last one. There must be one.
+func LatestRound(k *Kickoff) *Round { return &k.Rounds[len(k.Rounds)-1] }
+
 // MappedRound is the last round that was counted, or nil.
 func MappedRound(k *Kickoff) *Round {
 	for i := len(k.Rounds) - 1; i >= 0; i-- {

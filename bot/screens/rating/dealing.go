@@ -12,6 +12,7 @@ import (
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 )
 
 // A long list is dealt out: each person rates a share of it, and in a second
@@ -42,25 +43,25 @@ func chosenDeal(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	stood, each, second := dealShare, k.Deal.Each, k.Deal.Second
 	if each == 0 {
-		each, second = flows.UsualEach, flows.UsualSecond
-		if now, _ := flows.DealOf(&k, len(k.Listed())); now == 0 {
+		each, second = tally.UsualEach, tally.UsualSecond
+		if now, _ := tally.DealOf(&k, len(k.Listed())); now == 0 {
 			stood = dealAll
 		}
 	}
 	f.Title, f.Submit = "Who rates what?", "Save"
 	f.Add(block.Text("Forty assumptions are too many for one sitting. Unless you choose, lists of more than %d are dealt out: each person rates a share, "+
-		"and a day later everybody rates the few that could still come first. That finds nearly the same, in about two thirds of the time.", flows.LongList))
+		"and a day later everybody rates the few that could still come first. That finds nearly the same, in about two thirds of the time.", tally.LongList))
 	how := f.Radio("how", "The ballots", stood, []block.Option{
 		{Value: dealShare, Text: "Each rates a share, then all rate the few"},
 		{Value: dealAll, Text: "Everybody rates everything"},
 	})
-	most := strconv.Itoa(flows.MostEach)
+	most := strconv.Itoa(tally.MostEach)
 	share := f.Figure("each", "How many in a share?", strconv.Itoa(each), "1", most, block.Optional, block.Hint("A list that is no longer than this is not dealt out."))
 	few := f.Figure("second", "How many at most are the few?", strconv.Itoa(second), "1", most, block.Optional,
 		block.Hint("Whatever people are far apart on comes on top."))
 	chosen := flows.ChooseDeal{ByLead: screen.ByLead(p)}
 	if how == dealShare {
-		chosen.Each, chosen.Second = wholeOr(share, flows.UsualEach), wholeOr(few, flows.UsualSecond)
+		chosen.Each, chosen.Second = wholeOr(share, tally.UsualEach), wholeOr(few, tally.UsualSecond)
 	}
 	return chosen
 }

@@ -66,7 +66,7 @@ func Nudge(p screen.Page) screen.Nudge {
 	if len(k.Rounds) == 0 {
 		return screen.Nudge{}
 	}
-	all, rated := len(k.Rounds[len(k.Rounds)-1].Share(p.Viewer)), 0
+	all, rated := len(state.LatestRound(&k).Share(p.Viewer)), 0
 	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
 		if m.Importance != 0 && m.Evidence != 0 {
 			rated++

@@ -13,6 +13,7 @@ import (
 	"soundings/flows"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 	"soundings/flows/workdays"
 )
 
@@ -233,7 +234,7 @@ func newEntries(p screen.Page, c state.Checkin) []entry {
 	if !p.Kickoff.Rates(p.Viewer) {
 		return nil
 	}
-	for _, id := range flows.ToPlace(&p.Kickoff, c.N) {
+	for _, id := range tally.ToPlace(&p.Kickoff, c.N) {
 		out = append(out, entry{2, func(f *block.Form) {
 			a, _ := p.Kickoff.Assumption(id)
 			stood := c.Rated[p.Viewer][id]

@@ -12,6 +12,7 @@ import (
 	"soundings/flows"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 	"soundings/flows/workdays"
 )
 
@@ -120,7 +121,7 @@ func readRatings(p screen.Page, v block.Values) []flows.Intent {
 		out = append(out, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
 	}
 	fresh := map[string]state.Marking{}
-	for _, id := range flows.ToPlace(&p.Kickoff, p.Args.N) {
+	for _, id := range tally.ToPlace(&p.Kickoff, p.Args.N) {
 		importance, _ := v.Number("importance/" + id)
 		evidence, _ := v.Number("known/" + id)
 		if importance+evidence > 0 {

@@ -17,6 +17,7 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/tally"
 	"soundings/flows/views"
 )
 
@@ -116,7 +117,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
 		block.Text("First what your tests found and what you learnt, then how confident you are. Ratings stay unseen until the close.")}
-	if fresh := flows.ToPlace(&k, c.N); len(fresh) > 0 {
+	if fresh := tally.ToPlace(&k, c.N); len(fresh) > 0 {
 		blocks = append(blocks, block.Text("New since the map was made, to be rated by the core team as on a ballot, unseen:"))
 		blocks = append(blocks, block.List(fresh, 10, func(id string) []block.Run {
 			a, _ := k.Assumption(id)
@@ -204,7 +205,7 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 
 // yetToPlace names what is new and was rated by nobody, or by one person alone.
 func yetToPlace(k state.Kickoff, c state.Checkin) string {
-	ids := flows.ToPlace(&k, c.N)
+	ids := tally.ToPlace(&k, c.N)
 	if len(ids) == 0 || c.Closed.IsZero() {
 		return ""
 	}

@@ -1,4 +1,4 @@
-package flows
+package tally
 
 import (
 	"testing"
@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/bot/zones"
 	"soundings/engine"
 	"soundings/flows/state"
 )
@@ -35,7 +36,8 @@ func box() state.Kickoff {
 		}},
 		Timebox: state.Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
 	}
-	return WithZones(k, testZones)
+	state.SetZones(&k, new(zones.Cache))
+	return k
 }
 
 func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
@@ -66,14 +68,14 @@ func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 
 func TestProposalFollowsThePlan(t *testing.T) {
 	k := box()
-	got := proposalFor(&k, nil)
+	got := Proposal(&k, nil)
 	assert.Equal(t, 3, got.Weeks, "proposal = %+v, want 3 weeks and why", got)
 	assert.NotEqual(t, "", got.Why, "proposal = %+v, want 3 weeks and why", got)
 	k.Backlog.Tests = nil
-	got = proposalFor(&k, nil)
+	got = Proposal(&k, nil)
 	assert.Equal(t, got.Band[1], got.Weeks, "without tests the proposal is %+v, want the most of its band", got)
 	k.Rounds = nil
-	got = proposalFor(&k, nil)
+	got = Proposal(&k, nil)
 	assert.GreaterOrEqual(t, got.Weeks, 1, "without a map the proposal is %+v, want a short box", got)
 	assert.LessOrEqual(t, got.Weeks, 3, "without a map the proposal is %+v, want a short box", got)
 }
@@ -95,28 +97,4 @@ func TestEarlierMapsMoveByTheirRule(t *testing.T) {
 	r.Rule = state.ByLean
 	assert.Equal(t, engine.TestFirst, state.ZoneWith(&r, a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
 	assert.Equal(t, engine.Next, state.ZoneWith(&r, a, of(7, 7, 7)))
-}
-
-// By hand: the brief closes on Tuesday 2 March at nine. The framing takes the lead's
-// Tuesday, and Wednesday to be settled; the roles Thursday and Friday; assumptions, rating
-// and tests Monday to Wednesday; the time box Thursday and Friday; the next steps Monday
-// 15 March. Four weeks later it is Monday 12 April, and 17:00 in Lisbon is 16:00 UTC by then.
-func TestDecisionAbout(t *testing.T) {
-	k := begin()
-	k.Started, k.Stage, k.Pace = monday, state.StageBrief, 1
-	k.Leads, k.People = []state.UserID{"ines"}, []state.Person{{ID: "ines", Zone: "Europe/Lisbon"}}
-	k.Window = state.Window{Stage: state.StageBrief, Phase: state.PhaseOpen, Closes: monday.Add(24 * time.Hour)}
-	at, certain := DecisionAbout(&k)
-	assert.False(t, certain)
-	assert.Equal(t, time.Date(2027, 4, 12, 16, 0, 0, 0, time.UTC), at)
-	k.Timebox.Weeks = 2
-	at, _ = DecisionAbout(&k)
-	assert.Equal(t, time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC), at)
-	k.Timebox.Ends = monday
-	at, certain = DecisionAbout(&k)
-	assert.True(t, certain)
-	assert.Equal(t, monday, at)
-	k.LeftOut = []state.Stage{state.StageTimebox}
-	at, _ = DecisionAbout(&k)
-	assert.Zero(t, at)
 }

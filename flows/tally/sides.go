@@ -1,4 +1,4 @@
-package flows
+package tally
 
 import (
 	"slices"
@@ -18,7 +18,7 @@ const mostAlone = 50
 // alike, and the single ones too, so it gives none of them away: what the lead's own ballot
 // brings about, said by itself, would tell what the lead had rated.
 func sidesOf(k *state.Kickoff, table engine.Table, options engine.Options) state.Sides {
-	if latestRound(k).Each > 0 {
+	if state.LatestRound(k).Each > 0 {
 		return state.Sides{} // of a first sitting nothing is told
 	}
 	core := make([]bool, len(table.Raters))
