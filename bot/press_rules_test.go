@@ -42,6 +42,7 @@ func rules() map[string]rule {
 		"assumptions.add": {until: always}, "assumptions.list": answer, "assumptions.all": look, "assumptions.edit": own, "assumptions.import": answer,
 		"assumptions.tidy": {lead: true, look: true}, "assumptions.join": lead, "assumptions.done": answer,
 		"tidying.look": lead, "tidying.leave": lead, "tidying.open": lead, "tidying.stands": own,
+		"tidying.ask": lead, "tidying.alike": own, "tidying.none": own,
 		"rating.deal": {lead: true, until: "assumptions"}, "rating.ballot": answer, "rating.blank": answer, "rating.same": answer, "rating.because": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
 		"backlog.kinds": answer, "backlog.test": {until: always}, "backlog.own": {until: always}, "backlog.guide": look, "backlog.edit": {own: true, until: always}, "backlog.list": look, "backlog.plan": {own: true, until: always}, "backlog.counted": look, "backlog.done": answer,
 		"timebox.vote": answer, "timebox.worth": answer, "timebox.cost": answer, "foresight.say": {until: always}, "timebox.why": look, "timebox.settle": lead,

@@ -162,7 +162,8 @@ func theAssumptions(h *testBot) {
 	h.tidy()
 }
 
-// tidy sends back the wish that stands on the list, and leaves what else stands out.
+// tidy sends back the wish that stands on the list, asks two people what says the same, and
+// leaves what else stands out.
 func (h *testBot) tidy() {
 	h.t.Helper()
 	h.consider("ana", "do/tidying.leave")
@@ -181,6 +182,13 @@ func (h *testBot) tidy() {
 		require.Empty(h.t, faults)
 		h.filled["ana"] = nil
 	}
+	h.settle()
+	h.act("ana", "open/tidying.ask", many("people", h.all("bo", "cy")...))
+	h.settle()
+	h.act("bo", "open/tidying.alike", many("set/1", "A1", "A2"))
+	h.press("cy", "do/tidying.none")
+	h.settle()
+	h.press("ana", "do/tidying.leave")
 	h.settle()
 	h.consider("ana", "do/tidying.open")
 	h.press("cy", "do/tidying.stands")

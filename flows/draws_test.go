@@ -114,6 +114,9 @@ func laterDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return VoteDecision{N: upTo(r, k.Underway.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
 		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return SayAlike{Sets: rapid.SliceOfN(rapid.SliceOfN(rapid.Just(assumption(r, k)), 1, 3), 0, 2).Draw(r, "sets")}
+		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return Mute{Off: rapid.Bool().Draw(r, "off")} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return drawHours(r) },
 		func(r *rapid.T, k *state.Kickoff) Intent { return AskToJoin{Person: drawPerson(r)} },
@@ -124,6 +127,9 @@ func leadDrawers() []drawer {
 	return []drawer{
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return LeaveRemarks{N: rapid.SliceOfN(rapid.IntRange(1, len(k.Tidying.Remarks)+1), 0, 2).Draw(r, "remarks")}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return AskAlike{People: []state.UserID{somebody(r), somebody(r)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return SendBack{N: upTo(r, len(k.Tidying.Remarks)+1), Word: text(r)}

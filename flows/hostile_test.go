@@ -281,6 +281,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 		tried[f.field] = true
 	}
 	tried["AskDraft.What"] = true                                                                  // a button names it
+	tried["SayAlike.Sets"] = true                                                                  // a form offers them, and others are refused
 	tried["Start.LeaveOut"], tried["LeaveOut.Stages"], tried["LeaveOut.TakeUp"] = true, true, true // a form offers them, and others are refused
 	tried["ReportLoss.Extras.Canvas"], tried["ReportLoss.Extras.Bookmark"] = true, true            // the platform names them
 	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true                                   // the shell names them

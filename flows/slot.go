@@ -44,6 +44,7 @@ const (
 	ScreenQuorum      = "quorum"     // to a lead: too few have answered
 	ScreenSettle      = "settle"     // to a lead: confirm or change a result
 	ScreenBack        = "back"       // arg: assumption; to whoever wrote it: a lead asks them to look at it again
+	ScreenAlike       = "alike"      // to a person: which assumptions say the same
 	ScreenReminder    = "reminder"   // to a person: what is still open
 	ScreenJoin        = "join"       // to a lead: somebody asks to take part
 	ScreenStanding    = "standing"   // arg: version, or back/ and a stage; to somebody who came later or came back: where things stand

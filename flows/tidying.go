@@ -19,17 +19,20 @@ import (
 // is looked through in time.
 const alikeLimit = 400
 
-// StandsOut lists what on the list may be hard to rate, by ids: two that look alike
-// first, then each whose wording a hint is about. What a lead has left as it is does not
+// StandsOut lists what on the list may be hard to rate, by ids: two that look alike, or of
+// which somebody who was asked found that they say the same, then each whose wording a hint
+// is about. What a lead has left as it is does not
 // stand out again in the same words.
 func StandsOut(k *state.Kickoff) [][]string {
-	var alike, worded [][]string
-	index := hints.Index{}
+	var worded [][]string
+	alike, index := state.FoundAlike(k), hints.Index{}
 	for _, a := range k.Listed() {
 		text := []rune(a.Text)
 		short := string(text[:min(len(text), alikeLimit)])
 		for _, m := range index.Similar(short, 1) {
-			alike = append(alike, []string{m.ID, a.ID})
+			if pair := []string{m.ID, a.ID}; !slices.ContainsFunc(alike, func(found []string) bool { return slices.Equal(found, pair) }) {
+				alike = append(alike, pair)
+			}
 		}
 		index.Add(a.ID, short)
 		if len(hints.Wording(a.Text)) > 0 {
@@ -39,7 +42,7 @@ func StandsOut(k *state.Kickoff) [][]string {
 	return slices.DeleteFunc(append(alike, worded...), func(about []string) bool { return state.HasLeft(k, about) })
 }
 
-func nothingToTidy(k *state.Kickoff) bool { return len(StandsOut(k)) == 0 }
+func nothingToTidy(k *state.Kickoff) bool { return len(StandsOut(k))+len(state.OwingAlike(k)) == 0 }
 
 // openTidying puts the list before the lead, for a working day of theirs.
 func openTidying(k *state.Kickoff, opened event.StageOpened, now time.Time) []event.Event {
@@ -49,7 +52,7 @@ func openTidying(k *state.Kickoff, opened event.StageOpened, now time.Time) []ev
 		event.RemarksListed{Remarks: StandsOut(k)}}
 }
 
-func tidied(k *state.Kickoff) bool { return len(k.Tidying.Standing()) == 0 }
+func tidied(k *state.Kickoff) bool { return len(k.Tidying.Standing())+len(state.OwingAlike(k)) == 0 }
 
 // leaveTheRest lets stand whatever nobody has mended in time.
 func leaveTheRest(k *state.Kickoff) event.Event { return event.RemarksLeft{N: k.Tidying.Standing()} }
@@ -115,6 +118,14 @@ func afterTidying(b *reaction, happened event.Event) {
 		if a, _ := b.k.Assumption(b.k.Tidying.Remarks[e.N-1].About[0]); b.k.Takes(a.By) {
 			b.tell(ScreenBack, a.ID, a.By)
 		}
+	case event.AlikeAsked:
+		for _, u := range state.OwingAlike(b.k) {
+			b.tell(ScreenAlike, "", u)
+		}
+		b.tidying()
+	case event.AlikeFound:
+		b.update(ScreenAlike, "")
+		b.tidying()
 	case event.AssumptionEdited, event.AssumptionWithdrawn, event.AssumptionsJoined:
 		if b.k.Stage == state.StageTidying {
 			b.tidying()
@@ -124,8 +135,9 @@ func afterTidying(b *reaction, happened event.Event) {
 			b.tidying()
 		}
 	case event.StageOpened:
-		if len(b.k.Tidying.Remarks) > 0 && position(e.Stage) > position(state.StageTidying) && e.Round <= 1 && yetToCome(b.k, state.StageTimebox) {
+		if len(b.k.Tidying.Remarks)+len(b.k.Tidying.Asked) > 0 && position(e.Stage) > position(state.StageTidying) && e.Round <= 1 && yetToCome(b.k, state.StageTimebox) {
 			b.tidying()
+			b.update(ScreenAlike, "")
 			b.tidiedResult()
 		}
 	}

@@ -91,6 +91,18 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 		return []Intent{LeaveRemarks{ByLead: l.byLead(), N: ints(t, l.list("n"))}}
 	case "sends back":
 		return []Intent{SendBack{ByLead: l.byLead(), N: l.int(t, "n"), Word: l.text}}
+	case "asks two":
+		var who []state.UserID
+		for _, u := range l.list("people") {
+			who = append(who, state.UserID(u))
+		}
+		return []Intent{AskAlike{ByLead: l.byLead(), People: who}}
+	case "finds alike":
+		var sets [][]string
+		for set := range strings.FieldsSeq(l.text) {
+			sets = append(sets, strings.Split(set, "="))
+		}
+		return []Intent{SayAlike{By: l.by(), Sets: sets}}
 	case "rates":
 		return s.rate(t, l)
 	case "explains":

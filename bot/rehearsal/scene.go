@@ -40,6 +40,7 @@ var sameMatter = map[string]string{
 	"open/timebox.vote":     "do/timebox.vote",
 	"open/framing.settle":   "do/framing.confirm",
 	"open/tidying.look":     "do/tidying.leave",
+	"open/tidying.alike":    "do/tidying.none",
 	"do/framing.original":   "do/framing.confirm",
 	"open/framing.confirm":  "do/framing.confirm",
 	"open/framing.original": "do/framing.confirm",
@@ -93,6 +94,7 @@ var byStage = []struct {
 		{action: "open/lead.more", settles: true, what: "say who rates what", did: "said who rates what", do: chooseDeal},
 		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", did: "finished", do: press},
 		{action: "do/tidying.leave", settles: true, atOnce: true, what: "tidy the list", did: "looked through the list", do: tidyList},
+		{action: "do/tidying.none", after: 20 * time.Minute, what: "look for what says the same", did: "read the list", do: press},
 		{action: "do/tidying.stands", after: 10 * time.Minute, what: "look at their words again", did: "looked at their words again", do: answerBack},
 	}},
 	{"rating", []scene{

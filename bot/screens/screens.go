@@ -71,6 +71,7 @@ func newMessages() map[string]message {
 		flows.ScreenQuorum:      quorumMessage,
 		flows.ScreenSettle:      ofStage(stage.settleMessage),
 		flows.ScreenBack:        backMessage,
+		flows.ScreenAlike:       alikeMessage,
 		flows.ScreenReminder:    reminderMessage,
 		flows.ScreenJoin:        joinMessage,
 		flows.ScreenStanding:    standingMessage,

@@ -269,6 +269,9 @@ func (m *stageManager) tidyingScene() {
 	m.do(flows.SendBack{ByLead: m.byLead(), N: question + 1, Word: "What do you believe they will do?"})
 	m.do(flows.LeaveRemarks{ByLead: m.byLead()})
 	m.keep("tidying/back")
+	m.do(flows.AskAlike{ByLead: m.byLead(), People: []state.UserID{m.people[1].ID, m.people[2].ID}})
+	m.do(flows.SayAlike{By: m.by(1), Sets: [][]string{{"A1", "A3"}}})
+	m.keep("tidying/asked")
 	m.k, m.now = k, now
 }
 

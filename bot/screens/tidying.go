@@ -22,7 +22,9 @@ import (
 
 func tidyingForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"tidying.look": {May: screen.Both(screen.Settles(state.StageTidying), hasRemark), Fill: lookedAt, Submit: submitLook, CloseAll: true},
+		"tidying.look":  {May: screen.Both(screen.Settles(state.StageTidying), hasRemark), Fill: lookedAt, Submit: submitLook, CloseAll: true},
+		"tidying.ask":   {May: screen.Both(screen.MayLead, mayAskAlike), Fill: askedAlike, CloseAll: true},
+		"tidying.alike": {May: screen.Both(screen.MayTakePart, owesAlike), Fill: saidAlike},
 	}
 }
 
@@ -33,6 +35,9 @@ var tidyingActions = map[string]screen.Action{
 	"tidying.open": func(p screen.Page) (flows.Intent, string) {
 		return flows.LeaveRemarks{ByLead: screen.ByLead(p), N: p.Kickoff.Tidying.Standing()}, "The list stands as it is. The rating is open."
 	},
+	"tidying.none": func(p screen.Page) (flows.Intent, string) {
+		return flows.SayAlike{By: screen.By(p)}, "Thank you for reading the list."
+	},
 	"tidying.stands": func(p screen.Page) (flows.Intent, string) {
 		a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 		return flows.EditAssumption{By: screen.By(p), ID: p.Args.Assumption, Text: a.Text, Because: a.Because}, "It stays as it is. Thank you for looking."
@@ -41,7 +46,10 @@ var tidyingActions = map[string]screen.Action{
 
 // remarkText says why an assumption, or two, may be hard to rate.
 func remarkText(k state.Kickoff, about []string) string {
-	if len(about) > 1 {
+	switch {
+	case foundAlike(k, about):
+		return "Somebody whom you asked finds that these two say the same. If you do too, let one stand for both."
+	case len(about) > 1:
 		return "These two look alike. If they say the same, let one stand for both."
 	}
 	a, _ := k.Assumption(about[0])
@@ -63,12 +71,12 @@ func remarkLines(k state.Kickoff, about []string, longest int) []block.Run {
 func tidiedList(p screen.Page, f *block.Form) flows.Intent {
 	f.Title = "Tidy the list"
 	all := flows.StandsOut(&p.Kickoff)
+	args := screen.StageArgs(p, state.StageAssumptions)
 	if len(all) == 0 {
 		f.Add(block.Text("Nothing stands out: no two entries look alike, and each reads like one belief."))
-		return nil
+	} else {
+		f.Add(block.Text("%s to look at before the rating. I only guess from the words, so leave what is fine. Nobody is named here.", words.Count(len(all), "thing", "things")))
 	}
-	f.Add(block.Text("%s to look at before the rating. I only guess from the words, so leave what is fine. Nobody is named here.", words.Count(len(all), "thing", "things")))
-	args := screen.StageArgs(p, state.StageAssumptions)
 	f.Add(block.Rows(all, screen.MostEntries, func(about []string) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := remarkLines(p.Kickoff, about, 200)
 		if args.Assumption = about[0]; len(about) > 1 {
@@ -76,6 +84,11 @@ func tidiedList(p screen.Page, f *block.Form) flows.Intent {
 		}
 		return runs, screen.Button("Change or Withdraw", "open/assumptions.edit", args)
 	})...)
+	if ask := askButtons(p); len(ask) > 0 {
+		f.Add(block.Divider(), block.Text(alikeWhy), block.Buttons(ask...))
+	} else if text := backText(p.Kickoff); text != "" {
+		f.Add(block.Divider(), block.Text("%s", text))
+	}
 	return nil
 }
 
@@ -102,17 +115,21 @@ func tidyingSettles(p screen.Page) (screen.Settling, error) {
 	}
 	unseen, args := k.Tidying.Unseen(), screen.StageArgs(p, state.StageTidying)
 	if len(unseen) == 0 {
-		out.Acts = []*slack.ButtonBlockElement{screen.Button("Open the Rating Now", "do/tidying.open", args)}
-		out.Ask = "you have looked at everything. " + backText(k)
+		nothing := "you have looked at everything."
+		if len(k.Tidying.Remarks) == 0 {
+			nothing = "nothing on the list stands out."
+		}
+		out.Acts = append([]*slack.ButtonBlockElement{screen.Button("Open the Rating Now", "do/tidying.open", args)}, askButtons(p)...)
+		out.Ask = nothing + " " + backText(k)
 		out.Body = []slack.Block{
-			block.Para(block.Plain("You have looked at everything. %s The rating opens once it is answered, at the latest ", backText(k)), block.When(until), block.Plain(" your time.")),
+			block.Para(block.Plain("%s %s The rating opens once that is answered, at the latest ", words.SentenceCase(nothing), backText(k)), block.When(until), block.Plain(" your time.")),
 			block.Buttons(out.Acts...)}
 		out.Home = []block.Run{block.Plain("%s", backText(k))}
 		return out, nil
 	}
 	args.N = unseen[0]
-	out.Acts = []*slack.ButtonBlockElement{
-		block.Primary(screen.Button("Look Through Them", "open/tidying.look", args)), screen.Button("Leave All as They Are", "do/tidying.leave", args)}
+	out.Acts = append([]*slack.ButtonBlockElement{
+		block.Primary(screen.Button("Look Through Them", "open/tidying.look", args)), screen.Button("Leave All as They Are", "do/tidying.leave", args)}, askButtons(p)...)
 	out.Ask = "please look at the list before it is rated. " + unseenText(len(unseen))
 	var items [][]block.Run
 	for _, n := range words.FirstOf(unseen, mostRemarks) {
@@ -134,8 +151,21 @@ func unseenText(n int) string {
 	return words.Count(n, "thing on the list may be hard to rate.", "things on the list may be hard to rate.")
 }
 
-// backText says what was sent back and waits for an answer; of nobody that they wrote it.
+// backText says what waits for an answer: what was sent back, of nobody that they wrote it,
+// and what two people were asked.
 func backText(k state.Kickoff) string {
+	text := sentBackText(k)
+	if owing := len(state.OwingAlike(&k)); owing > 0 {
+		have := "none has answered yet."
+		if owing < len(k.Tidying.Asked) {
+			have = "one has answered."
+		}
+		text = strings.TrimSpace(text + " You asked two people what says the same: " + have)
+	}
+	return text
+}
+
+func sentBackText(k state.Kickoff) string {
 	var ids []string
 	for _, r := range k.Tidying.Remarks {
 		if r.Waits() {

@@ -3,6 +3,7 @@ package screens
 import (
 	"testing"
 
+	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -46,6 +47,49 @@ func TestTheLeadSeesWhatStandsOut(t *testing.T) {
 	join, err := Open("assumptions.join", p)
 	require.NoError(t, err)
 	assert.Contains(t, PlainForm(join), "[A2 The crew can count", "the one that stays is chosen already")
+}
+
+// Two people are asked while the list is open. What they find stands there at once, without
+// their names, and a lead is asked about it before the rating.
+func TestTwoPeopleFindWhatSaysTheSame(t *testing.T) {
+	m := momentAt(t, "assumptions")
+	m.K.People[1].Name, m.K.People[2].Name = "Bezulon", "Zebulon"
+	view, err := Open("tidying.ask", pageFor(m, "U1"))
+	require.NoError(t, err)
+	_, err = Open("tidying.ask", pageFor(m, "U2"))
+	require.Error(t, err, "only a lead asks")
+	send := func(form string, by state.UserID, view slack.ModalViewRequest, fill map[string]string) screen.Answer {
+		answer, err := Submit(form, pageFor(m, by), fillIn(t, view, fill))
+		require.NoError(t, err)
+		require.Len(t, answer.Intents, 1)
+		m = take(t, m, answer.Intents[0])
+		return answer
+	}
+	send("tidying.ask", "U1", view, map[string]string{"people": "U2,U3"})
+	_, err = Open("tidying.ask", pageFor(m, "U1"))
+	require.ErrorContains(t, err, "already")
+
+	view, err = Open("tidying.alike", pageFor(m, "U2"))
+	require.NoError(t, err)
+	send("tidying.alike", "U2", view, map[string]string{"set/2": "A3,A1"})
+	_, err = Open("tidying.alike", pageFor(m, "U2"))
+	require.Error(t, err, "who has answered has answered")
+
+	view, err = Open("assumptions.tidy", pageFor(m, "U1"))
+	require.NoError(t, err)
+	drawn := PlainForm(view)
+	inOrder(t, drawn, "A1 Passengers look at their phone", "A3 Passengers would take a later ferry", "finds that these two say the same", "Join Them", "one has answered")
+	assert.NotContains(t, drawn, "zulon", "who found it is not shown")
+	intent, _, err := Do("tidying.none", pageFor(m, "U3"))
+	require.NoError(t, err)
+	m = take(t, m, intent)
+
+	m = take(t, m, flows.CloseNow{ByLead: flows.ByLead{Who: "U1"}})
+	require.Equal(t, state.StageTidying, m.K.Stage)
+	message, err := Message(m.K, flows.Slot{Screen: flows.ScreenSettle, Arg: "tidying", To: "U1"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, PlainText(message), "finds that these two say the same")
+	assert.NotContains(t, PlainText(message), "zulon")
 }
 
 // However long the list is and whatever stands on it, the form fits.

@@ -40,4 +40,5 @@ func (e PersonLeft) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	if len(k.Participants()) == 0 {
 		k.Deserted = at
 	}
+	moveTidying(k)
 }

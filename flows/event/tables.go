@@ -25,6 +25,7 @@ var kinds = map[string]Event{
 	"assumption-added": AssumptionAdded{}, "assumption-edited": AssumptionEdited{},
 	"assumption-withdrawn": AssumptionWithdrawn{}, "assumptions-joined": AssumptionsJoined{},
 	"remarks-listed": RemarksListed{}, "remarks-left": RemarksLeft{}, "assumption-sent-back": AssumptionSentBack{},
+	"alike-asked": AlikeAsked{}, "alike-found": AlikeFound{},
 	"deal-chosen": DealChosen{}, "ballots-dealt": BallotsDealt{},
 	"round-opened": RoundOpened{}, "rated": Rated{}, "round-counted": RoundCounted{},
 	"reason-given": ReasonGiven{}, "gist-posted": GistPosted{},

@@ -13,10 +13,11 @@ import (
 type RemarksListed struct{ Remarks [][]string }
 
 func (e RemarksListed) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Tidying = state.Tidying{Until: k.Window.Until, Left: k.Tidying.Left}
+	k.Tidying = state.Tidying{Until: k.Window.Until, Left: k.Tidying.Left, Asked: k.Tidying.Asked, Found: k.Tidying.Found}
 	for _, about := range e.Remarks {
 		state.Add(k, &k.Tidying.Remarks, state.Remark{About: about})
 	}
+	moveTidying(k)
 }
 
 // RemarksLeft lets remarks, numbered from 1, stay as they are.
@@ -46,6 +47,40 @@ func (e AssumptionSentBack) Apply(k *state.Kickoff, _ time.Time, _ state.UserID)
 	moveTidying(k)
 }
 
+// AlikeAsked asks people which assumptions say the same in other words, each until a time
+// of theirs.
+type AlikeAsked struct {
+	Until map[state.UserID]time.Time
+}
+
+func (e AlikeAsked) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	for u, until := range e.Until {
+		state.Put(k, &k.Tidying.Asked, u, until)
+	}
+	moveTidying(k)
+}
+
+// AlikeFound says which pairs somebody found who was asked. A lead has until Until for
+// what is new among them.
+type AlikeFound struct {
+	Pairs [][]string `json:",omitempty"`
+	Until time.Time
+}
+
+func (e AlikeFound) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Tidying.Found, by, e.Pairs)
+	if k.Stage != state.StageTidying {
+		return
+	}
+	for _, pair := range e.Pairs {
+		if !slices.ContainsFunc(k.Tidying.Remarks, func(r state.Remark) bool { return slices.Equal(r.About, pair) }) {
+			state.Add(k, &k.Tidying.Remarks, state.Remark{About: pair})
+			k.Tidying.Until = e.Until
+		}
+	}
+	moveTidying(k)
+}
+
 // remarkOf is a remark of which the journal speaks, to be changed.
 func remarkOf(k *state.Kickoff, n int) *state.Remark {
 	return &state.Own(k, &k.Tidying.Remarks)[n-1]
@@ -66,17 +101,25 @@ func mended(k *state.Kickoff, id string, gone bool) {
 }
 
 // moveTidying says until when the rating waits: for a lead who has not looked at
-// everything, and for authors.
+// everything, for authors, and for those who were asked what says the same.
 func moveTidying(k *state.Kickoff) {
-	var authors time.Time
+	if k.Stage != state.StageTidying {
+		return
+	}
+	var others time.Time
 	for _, f := range k.Tidying.Remarks {
-		if f.Waits() && f.Until.After(authors) {
-			authors = f.Until
+		if f.Waits() && f.Until.After(others) {
+			others = f.Until
+		}
+	}
+	for _, u := range state.OwingAlike(k) {
+		if until := k.Tidying.Asked[u]; until.After(others) {
+			others = until
 		}
 	}
 	until := k.Tidying.Until
-	if !authors.IsZero() && (len(k.Tidying.Unseen()) == 0 || authors.After(until)) {
-		until = authors
+	if !others.IsZero() && (len(k.Tidying.Unseen()) == 0 || others.After(until)) {
+		until = others
 	}
 	k.Window.Until = until
 }

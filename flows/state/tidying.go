@@ -1,8 +1,11 @@
 package state
 
 import (
+	"cmp"
 	"slices"
 	"time"
+
+	"soundings/flows/lists"
 )
 
 // Tidying is what stands out on the list of assumptions once it has closed, and what
@@ -11,6 +14,39 @@ type Tidying struct {
 	Until   time.Time // when it ends, though a lead has not looked at everything
 	Remarks []Remark
 	Left    []LeftAsIs `json:",omitempty"` // what was left as it is, this time or before
+
+	Asked map[UserID]time.Time  `json:",omitempty"` // who was asked which assumptions say the same, and until when
+	Found map[UserID][][]string `json:",omitempty"` // what they found: pairs, or none
+}
+
+// OwesAlike reports whether u was asked which assumptions say the same, and has not said it.
+func OwesAlike(k *Kickoff, u UserID) bool {
+	tidied := k.Stage == StageTidying || k.Stage == StageAssumptions
+	return tidied && lists.Has(k.Tidying.Asked, u) && !lists.Has(k.Tidying.Found, u) && k.Takes(u)
+}
+
+// OwingAlike lists them.
+func OwingAlike(k *Kickoff) []UserID {
+	return lists.Keep(k.Participants(), func(u UserID) bool { return OwesAlike(k, u) })
+}
+
+// FoundAlike lists the pairs that somebody found to say the same and that are both on the
+// list still, each once and in the order of the list.
+func FoundAlike(k *Kickoff) [][]string {
+	listed := ListedIDs(k)
+	var all [][]string
+	for _, pairs := range k.Tidying.Found {
+		for _, pair := range pairs {
+			known := slices.ContainsFunc(all, func(o []string) bool { return slices.Equal(o, pair) })
+			if !known && slices.Contains(listed, pair[0]) && slices.Contains(listed, pair[1]) {
+				all = append(all, pair)
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b []string) int {
+		return cmp.Or(cmp.Compare(slices.Index(listed, a[0]), slices.Index(listed, b[0])), cmp.Compare(slices.Index(listed, a[1]), slices.Index(listed, b[1])))
+	})
+	return all
 }
 
 // LeftAsIs is what a remark was about that was left as it is, in the words of then. It
