@@ -171,7 +171,7 @@ func (b band) fit(p Plan) (weeks int, why string) {
 	case p.TestFirst == 0:
 		return b.typical, fmt.Sprintf("No assumption has to be tested first, so a short time box of %d weeks will do.", b.typical)
 	case p.FirstAll == 0:
-		return b.high, fmt.Sprintf("%s no test that the people at hand can finish, so nobody can say when the plan ends. %d weeks are the most that is usual for %s.",
+		return b.high, fmt.Sprintf("%s no test yet, or nobody who has days for it, so nobody can say when the plan ends. %d weeks are the most that is usual for %s.",
 			listOf(p.Missing), b.high, b.kind)
 	case p.FirstAll < b.low:
 		return b.low, fmt.Sprintf("%s a first result by the end of week %d. %d weeks are the least that is usual for %s, which leaves time to act on what is found.",

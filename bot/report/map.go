@@ -97,7 +97,7 @@ func medianText(s engine.Spread) string {
 // MapNotes are what one has to know to read a map rightly.
 func MapNotes(r engine.Result) []Block {
 	text := "Each figure is the median of the ratings from 1 to 9. Close, mixed and split say how far apart they are. " +
-		"In the middle of the scale high and low mean high and low among these assumptions: never compare this map with another by number."
+		"Compare figures only within this map: in the middle of the scale, high and low mean high and low among these assumptions."
 	if slices.ContainsFunc(r.Assumptions, func(a engine.AssumptionScore) bool { return a.Dealt > 0 }) {
 		text = "The list was dealt out: each rated a share, and then everybody what could come first. " + text
 	}

@@ -377,25 +377,18 @@ func secondLook(p screen.Page, typed flows.AddAssumption) (again slack.ModalView
 	return again, block.FitsAnswer(again)
 }
 
-// mostAlike is how many pairs a lead is shown; alikeLimit is how many
-// characters of a text are compared, so that the form opens in time however
-// long the texts are.
-const (
-	mostAlike  = 8
-	alikeLimit = 400
-)
+// mostAlike is how many pairs a lead is shown.
+const mostAlike = 8
 
 // alikeList shows the lead which assumptions look the same.
 func alikeList(k state.Kickoff) []slack.Block {
-	index := hints.Index{}
 	var items [][]block.Run
-	for _, a := range k.Listed() {
-		text := words.Clip(a.Text, alikeLimit)
-		for _, m := range index.Similar(text, 1) {
-			other, _ := k.Assumption(m.ID)
-			items = append(items, []block.Run{block.Bold("%s ", other.ID), block.Typed(other.Text, 120), block.Bold("\n%s ", a.ID), block.Typed(a.Text, 120)})
+	for _, about := range flows.StandsOut(&k) {
+		if len(about) > 1 {
+			a, _ := k.Assumption(about[0])
+			b, _ := k.Assumption(about[1])
+			items = append(items, []block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 120), block.Bold("\n%s ", b.ID), block.Typed(b.Text, 120)})
 		}
-		index.Add(a.ID, text)
 	}
 	if len(items) == 0 {
 		return nil

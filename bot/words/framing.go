@@ -22,7 +22,7 @@ func SettledText(k state.Kickoff) string {
 	}
 	text := settledBy(k) + " " + livedWith(k)
 	if rung, gap := SettledGap(k); gap {
-		text += fmt.Sprintf(" On the ladder this wording stands at %s, and not at %s.", Rung(rung), Rung(k.Framing.AtLevel))
+		text += fmt.Sprintf(" The level is %s, but this wording stands at %s.", Rung(k.Framing.AtLevel), Rung(rung))
 	}
 	return text
 }

@@ -27,7 +27,7 @@ func ApartText(s state.Sides) string {
 	if left := len(s.Apart) - mostApart; left > 0 {
 		more = fmt.Sprintf(" On %s they differ too.", Count(left, "further point", "further points"))
 	}
-	return fmt.Sprintf("The core team finds %s than the others do.%s Chance alone would rarely bring that about: what does one side know that the other does not?",
+	return fmt.Sprintf("The core team finds %s than the others do.%s A difference as large would rarely come by chance: what does one side know that the other does not?",
 		And(finds, mostApart), more)
 }
 

@@ -15,7 +15,7 @@ func TestApartText(t *testing.T) {
 			{Assumption: "A4", Scale: state.Importance, CoreHigher: true}, {Assumption: "A1", Scale: state.Evidence}, {Assumption: "A2", Scale: state.Evidence}}
 		return state.Sides{Apart: all[:n]}
 	}
-	const then = " Chance alone would rarely bring that about: what does one side know that the other does not?"
+	const then = " A difference as large would rarely come by chance: what does one side know that the other does not?"
 	for n, want := range []string{
 		"",
 		"The core team finds A8 less important than the others do." + then,
