@@ -258,6 +258,9 @@ func (p *process) RoundTrip(r *http.Request) (*http.Response, error) {
 		s.chatter(formOf(body).Get("thread_ts"), true)
 	}
 	answer, err := s.call(r)
+	if err != nil || answer.StatusCode != http.StatusOK {
+		s.unserved++
+	}
 	if body != nil && err != nil {
 		s.chatter(formOf(body).Get("thread_ts"), false)
 	}

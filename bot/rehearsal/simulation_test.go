@@ -5,6 +5,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"net/http"
 	"net/url"
@@ -110,7 +111,9 @@ type simulation struct {
 	chatted      map[string]bool
 	acknowledged map[string]bool // deliveries
 	struck       map[string]int
-	inRow        int // deliveries that failed one after the other
+	unserved     int            // calls of the job at work that the platform did not answer, or refused
+	refusals     map[string]int // how often each job with a message of the brief failed by that
+	inRow        int            // deliveries that failed one after the other
 }
 
 // kickoffsOf is how many seeds have the same kickoff: what it leaves behind in
@@ -122,7 +125,7 @@ func newSimulation(t *testing.T, store *miniredis.Miniredis, seed uint64, f simF
 	store.FlushAll()
 	script := randomScript(seed / kickoffsOf)
 	s := &simulation{tb: t, seed: seed, Rand: rand.New(rand.NewPCG(seed, 3)), script: script, faults: f, store: store,
-		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[string]state.UserID{}, struck: map[string]int{}}
+		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[string]state.UserID{}, struck: map[string]int{}, refusals: map[string]int{}}
 	s.plain = connect(store)
 	s.started = append(s.started, s.plain)
 	s.Play = &Play{journal: journal.New(s.plain, journal.Options{})}
@@ -244,9 +247,15 @@ func (s *simulation) workAt(p *process) {
 	var again *jobs.Job
 	var ran string
 	var forgotten bool
+	unserved := s.unserved // by the job in the middle of which this one is done
+	s.unserved = 0
+	defer func() { s.unserved = unserved }()
 	_, err := s.clock.Step(s.tb.Context(), func(ctx context.Context, j jobs.Job) error {
 		s.queue.running[j.ID] = j
 		err := p.bot.Work(ctx, j)
+		if s.unserved > 0 && err != nil && ofTheBrief.MatchString(err.Error()) {
+			s.refusals[j.ID]++
+		}
 		s.tell("job %s: %v", j.ID, err)
 		ran = j.ID
 		if again, forgotten = s.queue.did(j, err); p.ended {
@@ -320,6 +329,7 @@ func (s *simulation) run(calm map[uint64]string) (wrong []string) {
 		wrong = append(wrong, err.Error())
 	}
 	s.settleDown()
+	s.catchUp()
 	wrong = append(wrong, s.check()...)
 	left, err := s.leaves()
 	if err != nil {
@@ -366,15 +376,24 @@ func (s *simulation) leaves() (string, error) {
 	return strings.Join(slices.Sorted(slices.Values(lines)), "\n"), nil
 }
 
-// difference is the first line in which two texts differ.
+// mostTold is how many lines of a difference are told.
+const mostTold = 6
+
+// difference is the first of the lines that two sorted texts do not share.
 func difference(want, got string) string {
 	w, g := strings.Split(want, "\n"), strings.Split(got, "\n")
-	for i := range min(len(w), len(g)) {
-		if w[i] != g[i] {
-			return fmt.Sprintf("\t calm %s\n\t here %s", w[i], g[i])
+	var told []string
+	for len(told) < mostTold && len(w)+len(g) > 0 {
+		switch {
+		case len(g) == 0 || len(w) > 0 && w[0] < g[0]:
+			told, w = append(told, "\t calm "+w[0]), w[1:]
+		case len(w) == 0 || g[0] < w[0]:
+			told, g = append(told, "\t here "+g[0]), g[1:]
+		default:
+			w, g = w[1:], g[1:]
 		}
 	}
-	return fmt.Sprintf("\t%d lines, and %d in calm times", len(g), len(w))
+	return strings.Join(told, "\n")
 }
 
 // longestSim is how many steps a simulation takes at most; most take a few hundred.
@@ -467,6 +486,44 @@ func (s *simulation) settleDown() {
 			}
 			s.workAt(s.one())
 		}
+	}
+}
+
+// holdNothingUp are matters that are welcome until the end, and that nobody waits for.
+var holdNothingUp = []string{"open/brief.ask", "open/brief.answer"}
+
+// ofTheBrief are the messages in which they stand, as an error names them.
+var ofTheBrief = regexp.MustCompile(`show/(stage/brief|question/\d+) `)
+
+// manyRefusals is how often the platform refuses such a message before it counts as held up
+// by it: with the pauses between tries that takes a quarter of an hour.
+const manyRefusals = 10
+
+// catchUp has people do at the end what they had no time for: where the platform held up the
+// brief or a question for an hour, the stage at which this ends may come before they have
+// asked, or answered. What they enter must then stand in the files as in calm times. They
+// do it out of hours, since a night later a window may have closed. Where nothing was held
+// up by the platform they do nothing, so that an answer that the bot made late is missing.
+func (s *simulation) catchUp() {
+	heldUp := slices.ContainsFunc(slices.Collect(maps.Values(s.refusals)), func(n int) bool { return n >= manyRefusals })
+	for heldUp {
+		s.look()
+		var left []task
+		s.tasks = slices.DeleteFunc(s.tasks, func(t task) bool {
+			is := slices.Contains(holdNothingUp, t.matter)
+			if is {
+				left = append(left, t)
+			}
+			return is
+		})
+		if len(left) == 0 {
+			return
+		}
+		for _, t := range left {
+			err := t.do(s.tb.Context())
+			s.tell("%s: %s, at the end: %v", t.who.Name, t.what, err)
+		}
+		s.settleDown()
 	}
 }
 
