@@ -282,8 +282,6 @@ func backMessage(p screen.Page, id string) (screen.Posting, error) {
 		return screen.Line(p, title, "Nothing is left to do about "+id+" here. Thank you."), nil
 	}
 	a, _ := k.Assumption(id)
-	args := screen.StageArgs(p, state.StageAssumptions)
-	args.Assumption = id
 	lead := words.LeadName(k)
 	return screen.Posting{
 		Text: screen.Aloud(k, "%s asks you to look again at %s, which you wrote. Your answer counts until ", lead, id) + block.WhenText(r.Until) + ".",
@@ -292,6 +290,12 @@ func backMessage(p screen.Page, id string) (screen.Posting, error) {
 			block.Quote(block.Bold("%s ", id), block.Typed(a.Text, 600)),
 			block.Para(block.Bold("The word: "), block.Typed(r.Word, flows.MaxSentence)),
 			block.Para(block.Plain("If you do nothing, it stays as it is from "), block.When(r.Until), block.Plain(" your time.")),
-			block.Buttons(block.Primary(screen.Button("Change the Words", "open/assumptions.edit", args)), screen.Button("Leave It as It Is", "do/tidying.stands", args))},
+			block.Buttons(backButtons(k, id)...)},
 	}, nil
+}
+
+// backButtons are what whoever wrote an assumption can do about it once it was sent back.
+func backButtons(k state.Kickoff, id string) []*slack.ButtonBlockElement {
+	args := screen.Args{Kickoff: k.ID, Stage: string(state.StageAssumptions), Assumption: id}
+	return []*slack.ButtonBlockElement{block.Primary(screen.Button("Change the Words", "open/assumptions.edit", args)), screen.Button("Leave It as It Is", "do/tidying.stands", args)}
 }

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows/state"
+	"soundings/flows/views"
 )
 
 // What waits for somebody in their kickoffs, for the home tab.
@@ -64,11 +65,21 @@ func (h HomePage) duesIn(k state.Kickoff) []due {
 		}
 		all = append(all, due{words: runs, acts: append(n.Acts, n.Home...), until: n.Closes})
 	}
+	for _, r := range k.Tidying.Remarks {
+		if a, _ := k.Assumption(r.About[0]); r.Waits() && a.By == h.Viewer {
+			all = append(all, h.sentBack(k, a.ID, r.Until))
+		}
+	}
 	if !k.IsLead(h.Viewer) {
 		return all
 	}
 	if d, ok := h.settling(p); ok {
 		all = append(all, d)
+	}
+	if screen.Before(k.Stage, state.StageUnderway) { // afterwards each check-in names what has no answer
+		for _, q := range words.FirstOf(views.OpenQuestions(k.Brief), mostQuestions) {
+			all = append(all, h.question(k, q))
+		}
 	}
 	for _, j := range k.Asking {
 		all = append(all, h.asking(k, j))
@@ -93,6 +104,23 @@ func (h HomePage) settling(p screen.Page) (due, bool) {
 		runs = append(runs, block.Plain(" If you do nothing, it stands from "), block.When(s.Until), block.Plain(", %s.", leftText(h.Now, s.Until)))
 	}
 	return due{words: runs, acts: s.Acts, until: s.Until}, true
+}
+
+// sentBack is an assumption that whoever wrote it is asked to look at again.
+func (h HomePage) sentBack(k state.Kickoff, id string, until time.Time) due {
+	runs := append(h.named(k), block.Plain(". "), block.Typed(words.LeadName(k), 60),
+		block.Plain(" asks you to look again at %s, which you wrote. If you do nothing, it stays as it is from ", id), block.When(until), block.Plain(", %s.", leftText(h.Now, until)))
+	return due{words: runs, acts: backButtons(k, id), until: until}
+}
+
+// mostQuestions is how many questions of one kickoff a home tab shows, the oldest first.
+const mostQuestions = 3
+
+// question is one about the brief that has no answer.
+func (h HomePage) question(k state.Kickoff, q state.Question) due {
+	runs := append(h.named(k), block.Plain(". "), block.BoldTyped(k.Name(q.By), 60), block.Plain(" asks about the brief: "), block.Typed(words.OneLine(q.Ask), 200))
+	answer := screen.Button("Answer", "open/brief.answer", screen.Args{Kickoff: k.ID, Stage: string(state.StageBrief), N: q.N})
+	return due{words: runs, acts: []*slack.ButtonBlockElement{answer}}
 }
 
 // asking is somebody who would like to take part.
