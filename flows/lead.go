@@ -128,6 +128,19 @@ func (i AddLead) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return when(!k.IsLead(i.Person), event.LeadsChanged{Leads: append(slices.Clone(k.Leads), i.Person)})
 }
 
+// outdated brings what a stage came to up to date wherever it stands, since the stage is
+// open again and something else may come of it.
+func (b *reaction) outdated(s state.Stage) {
+	for round := range lastRound + 1 {
+		for _, screen := range []string{ScreenResult, ScreenRatings} {
+			slot := Slot{Screen: screen, Arg: StageArg(s, round)}
+			if _, posted := b.k.Posted[slot.Name()]; posted {
+				b.add(Effect{Do: Show, Slot: slot})
+			}
+		}
+	}
+}
+
 // afterLead says what should follow from what a lead has done.
 func afterLead(b *reaction, happened event.Event) {
 	switch e := happened.(type) {
@@ -146,6 +159,7 @@ func afterLead(b *reaction, happened event.Event) {
 		b.show(ScreenStage, StageArg(e.Stage, e.Round))
 		b.tellLeads(ScreenDesk, "")
 		b.update(ScreenSettle, string(e.Stage))
+		b.outdated(e.Stage)
 	case event.LeadsChanged:
 		// Whoever leads from now on gets the controls, and what is to be settled.
 		b.update(ScreenDesk, "") // of those who led until now
