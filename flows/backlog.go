@@ -152,6 +152,7 @@ func since(k *state.Kickoff) int {
 // stage, and underway the check-in and that part of the summary.
 func (b *reaction) listed(s state.Stage, part string) {
 	b.contents(s)
+	b.closing()
 	if b.k.Stage == state.StageUnderway {
 		b.checkin()
 		b.showUnder(ScreenPart, part, ScreenSummary)

@@ -173,6 +173,7 @@ func (i Answer) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 func (b *reaction) question(n int) {
 	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(state.StageBrief)}.Name())
 	b.contents(state.StageBrief)
+	b.closing()
 	if b.k.Stage == state.StageUnderway {
 		b.showUnder(ScreenPart, "questions", ScreenSummary)
 		b.canvas(RefreshCanvas)

@@ -136,9 +136,20 @@ func (i WithdrawAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, er
 
 func (b *reaction) actions() {
 	b.contents(state.StageClose)
+	b.closing()
 	if b.k.Stage == state.StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
 		b.canvas(RefreshCanvas)
+	}
+}
+
+// closing keeps current what leads read before they post the summary: what is still open.
+func (b *reaction) closing() {
+	for _, u := range state.Leading(b.k) {
+		slot := Slot{Screen: ScreenSettle, Arg: string(state.StageClose), To: u}
+		if _, posted := b.k.Posted[slot.Name()]; posted && b.k.Stage == state.StageClose {
+			b.add(Effect{Do: Refresh, Slot: slot})
+		}
 	}
 }
 
