@@ -305,18 +305,23 @@ func TestIdeasComeOnceEach(t *testing.T) {
 	view, err := Open("backlog.test", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}}) // viability and feasibility
 	require.NoError(t, err)
 	var names []string
+	add := func(key string) {
+		m, known := guide.Keyed(key)
+		require.True(t, known, key)
+		names = append(names, m.Name)
+	}
 	for _, b := range view.Blocks.BlockSet {
 		switch b := b.(type) {
 		case *slack.SectionBlock:
 			args, err := screen.ParseArgs(b.Accessory.ButtonElement.Value)
 			require.NoError(t, err)
-			names = append(names, args.Choice)
+			add(args.Choice)
 		case *slack.ActionBlock:
 			for _, o := range b.Elements.ElementSet[0].(*slack.SelectBlockElement).Options {
 				args, err := screen.ParseArgs(o.Value)
 				require.NoError(t, err)
 				if args.Choice != "" {
-					names = append(names, args.Choice)
+					add(args.Choice)
 				}
 			}
 		}
@@ -326,6 +331,17 @@ func TestIdeasComeOnceEach(t *testing.T) {
 		want = append(want, m.Name)
 	}
 	assert.Equal(t, want, names)
+}
+
+// An idea fills in the form by its key, and by its whole name, as forms had it that an
+// earlier release opened.
+func TestAnIdeaIsTakenByKeyAndByName(t *testing.T) {
+	m := momentAt(t, "backlog")
+	for _, choice := range []string{"Walk-through", "Walk-through with those who will run it"} {
+		view, err := Open("backlog.own", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2", Choice: choice}})
+		require.NoError(t, err)
+		assert.Contains(t, PlainForm(view), "[Walk-through with those who will run it", choice)
+	}
 }
 
 // Whoever looks at a test can make it one of another assumption, and keeps all the rest.

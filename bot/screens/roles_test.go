@@ -1,8 +1,8 @@
 package screens
 
 import (
+	"fmt"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,7 +96,7 @@ func TestSettlingMorePeopleThanAFormHolds(t *testing.T) {
 	m := momentAt(t, "roles/settling")
 	m.K.People = slices.Clone(m.K.People)
 	for i := range 120 {
-		m.K.People = append(m.K.People, state.Person{ID: state.UserID("V" + strings.Repeat("x", i)), Name: "V"})
+		m.K.People = append(m.K.People, state.Person{ID: state.UserID(fmt.Sprint("V", i)), Name: "V"})
 	}
 	last := m.K.People[len(m.K.People)-1].ID
 	m.K.Roles.Settled = map[state.UserID]state.Ring{last: state.Core}

@@ -196,6 +196,8 @@ func (c *checker) options(kind string, o map[string]any) {
 		option := option.(map[string]any)
 		c.atMost("option", option["text"], 75)
 		c.atMost("description", option["description"], 75)
+		value, _ := option["value"].(string)
+		assert.LessOrEqual(c.t, utf8.RuneCountInString(value), 75, "%s: characters of the value %s", c.name, value) // @slack/types; the reference says 150
 		assert.False(c.t, values[option["value"]], "%s: option %v is there twice", c.name, option["value"])
 		values[option["value"]] = true
 		known[fmt.Sprint(option)] = true

@@ -267,6 +267,31 @@ func ForKinds(kinds ...string) []Method {
 	return all
 }
 
+// longestKey is how many characters a key has at most: with them no two are alike.
+const longestKey = 12
+
+// Key names a method where there is little room: it is what its name begins with, so that
+// it means the same in a release with further methods.
+func (m Method) Key() string {
+	name := []rune(m.Name)
+	return string(name[:min(longestKey, len(name))])
+}
+
+// Keyed is the method of that key, or of that name.
+func Keyed(key string) (m Method, ok bool) {
+	if m, ok = Named(key); ok {
+		return m, true
+	}
+	for _, list := range methods {
+		for _, m := range list {
+			if m.Key() == key {
+				return m, true
+			}
+		}
+	}
+	return Method{}, false
+}
+
 // Named is the method of that name.
 func Named(name string) (m Method, ok bool) {
 	for _, list := range methods {

@@ -93,6 +93,15 @@ func TestNoMethodTwice(t *testing.T) {
 		got, ok := Named(m.Name)
 		assert.True(t, ok && got.Tells == m.Tells, "Named(%s) = %+v, %v", m.Name, got, ok)
 	})
+	keys := map[string]string{}
+	eachMethod(func(m Method) {
+		assert.Empty(t, keys[m.Key()], "%s has the key of %s", m.Name, keys[m.Key()])
+		keys[m.Key()] = m.Name
+		for _, key := range []string{m.Key(), m.Name} {
+			got, ok := Keyed(key)
+			assert.True(t, ok && got.Name == m.Name, "Keyed(%s) = %s, %v", key, got.Name, ok)
+		}
+	})
 	listed := map[string]bool{}
 	for _, kind := range kinds {
 		own := map[string]bool{}
@@ -104,6 +113,10 @@ func TestNoMethodTwice(t *testing.T) {
 	assert.Equal(t, listed, names, "ForKinds leaves some out")
 	_, ok := Named("charm")
 	assert.False(t, ok)
+	for _, key := range []string{"", "charm", "Survey of all"} {
+		_, ok = Keyed(key)
+		assert.False(t, ok, "Keyed(%s)", key)
+	}
 }
 
 // What one kind of method must say, since its result would mislead otherwise.

@@ -60,9 +60,10 @@ func Ideas(k state.Kickoff, id string) (first, others []guide.Method) {
 	return all[:IdeasShown], all[IdeasShown:]
 }
 
-// ideaArgs say that a method is taken for an assumption.
+// ideaArgs say that a method is taken for an assumption, in few enough characters for the
+// value of an option. A form that an earlier release opened has the whole name.
 func ideaArgs(k state.Kickoff, id string, m guide.Method) screen.Args {
-	return screen.Args{Kickoff: k.ID, Stage: string(state.StageBacklog), Assumption: id, Choice: m.Name}
+	return screen.Args{Kickoff: k.ID, Assumption: id, Choice: m.Key()}
 }
 
 func effortOf(m guide.Method) string {
@@ -107,7 +108,7 @@ func submitIdeas(p screen.Page, _ block.Values) (screen.Answer, error) {
 // empty.
 func proposedTest(p screen.Page) (t state.Test, m guide.Method, known bool) {
 	t.Assumption = guidedBy(p)
-	if m, known = guide.Named(p.Args.Choice); !known {
+	if m, known = guide.Keyed(p.Args.Choice); !known {
 		return t, m, false
 	}
 	t.Method, t.EffortDays, t.LeadDays = m.Name, m.EffortDays, m.LeadDays
@@ -191,7 +192,7 @@ func howProposed(p screen.Page, f *block.Form) flows.Intent {
 		return nil
 	}
 	f.Title = "About this idea"
-	m, ok := guide.Named(p.Args.Choice)
+	m, ok := guide.Keyed(p.Args.Choice)
 	if !ok {
 		f.Add(block.Text("That idea is not in the guide any more."))
 		return nil
