@@ -55,7 +55,7 @@ func livedWith(k state.Kickoff) string {
 	n, stands := settledWording(k)
 	switch {
 	case !stands:
-		return "Nobody could tick these words."
+		return "These words are new, so nobody has ticked them."
 	case voters == 0:
 		return "Nobody ticked a wording."
 	}

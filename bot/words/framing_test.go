@@ -32,7 +32,7 @@ func TestSettledText(t *testing.T) {
 		{kickoff("", other, 8, -1, 1, 5), "The lead did not settle it in time, so what people chose stands. 5 of 8 could live with it; 3 did not tick it."},
 		{kickoff("", other, 8, 0, 1, 7), "The lead did not settle it in time, so what people chose stands. 7 of 8 could live with it: agreed. The level is 0, but this wording stands at -1."},
 		{kickoff("U1", began, 8, 0, 1, 7), "Ana settled it, and kept the original wording. 1 of 8 could live with it; 7 did not tick it."},
-		{kickoff("U1", "Something else.", 8, 0, 1, 7), "Ana settled it, and changed the wording that people chose. Nobody could tick these words."},
+		{kickoff("U1", "Something else.", 8, 0, 1, 7), "Ana settled it, and changed the wording that people chose. These words are new, so nobody has ticked them."},
 		{kickoff("U1", began, 0, 0, 0, 0), "Ana settled it, as it was brought. Nobody ticked a wording."},
 	} {
 		assert.Equal(t, c.want, SettledText(c.k))

@@ -123,7 +123,7 @@ func TestNoMethodTwice(t *testing.T) {
 func TestMethodsSayWhatToMind(t *testing.T) {
 	for name, words := range map[string][]string{
 		"Landing-page test":       {"does not exist yet", "Keep addresses", "delete them", "Never do this about care"},
-		"Survey":                  {"Invite about 10", "those who do not", "lead nowhere", "how far they agree"},
+		"Survey":                  {"Invite about 10", "those who do not", "do not hint at an answer", "how far they agree"},
 		"Interviews":              {"each kind of person", "last time", "two people in a row", "No share counts"},
 		"Analytics review":        {"whole period"},
 		"Split test":              {"nothing to split", "look once"},

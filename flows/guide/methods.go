@@ -60,7 +60,7 @@ var desirabilityMethods = []Method{
 		Tells:      "how many hold a view or do a thing, among those who answer.",
 		CannotTell: "what those think who do not answer, or what people will do: answers about the future are guesses.",
 		Mind: "Invite about 10 people for each answer. Those who answer differ from those who do not: compare them with what you know of everybody. " +
-			"Ask what people did, in words that lead nowhere. Do not ask how far they agree: people tend to.",
+			"Ask what people did, in words that do not hint at an answer. Do not ask how far they agree: people tend to.",
 		EffortDays: 3, LeadDays: 5, People: true,
 		Sample: toMeasure("answers", 0.05), Mark: share(0.5),
 	},
