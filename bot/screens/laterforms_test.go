@@ -899,3 +899,16 @@ func TestCheckinAsksNoRatingOfWhoDoesNotRate(t *testing.T) {
 		assert.True(t, confidence)
 	}
 }
+
+// Tests are listed in the order in which their assumptions are to be tested, and not in
+// that in which people thought of them.
+func TestTestsAreListedInTestOrder(t *testing.T) {
+	m := momentAt(t, "backlog")
+	order := m.K.Order()
+	for _, id := range []string{order[2], order[0]} {
+		m = take(t, m, flows.AddTest{By: flows.By{Who: "U2"}, Plan: state.Plan{Assumption: id, Method: "Look for " + id, EffortDays: 1, YesNo: true}})
+	}
+	view, err := Open("backlog.list", pageFor(m, "U1"))
+	require.NoError(t, err)
+	inOrder(t, PlainForm(view), "Look for "+order[0], "Look for "+order[2])
+}

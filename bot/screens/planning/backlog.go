@@ -4,6 +4,7 @@
 package planning
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -207,7 +208,10 @@ func AssumptionOption(k state.Kickoff, id string) block.Option {
 func listTests(p screen.Page, f *block.Form) flows.Intent {
 	k, args, open := p.Kickoff, screen.StageArgs(p, state.StageBacklog), mayPlan(p) == nil
 	f.Title = "The tests"
-	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t state.Test) bool { return t.Withdrawn })
+	tests, order := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t state.Test) bool { return t.Withdrawn }), k.Order()
+	slices.SortStableFunc(tests, func(a, b state.Test) int {
+		return cmp.Compare(slices.Index(order, a.Assumption), slices.Index(order, b.Assumption))
+	})
 	f.Add(block.Rows(tests, screen.MostEntries, func(t state.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		a, _ := k.Assumption(t.Assumption)
 		runs := append([]block.Run{block.Bold("%s ", t.Assumption), block.Typed(a.Text, 120), block.Plain("\n")}, block.Runs(report.TestText(k, t))...)
