@@ -152,6 +152,23 @@ func gapList(k state.Kickoff) []slack.Block {
 		block.List(gaps, 12, func(g views.RoleGap) []block.Run { return gapWords(k, g) })...)
 }
 
+// toPlace says what a lead may want to change: where views differ, and who has no place.
+func toPlace(k state.Kickoff) (blocks []slack.Block) {
+	if len(views.RoleGaps(k)) > 0 {
+		blocks = gapList(k)
+	}
+	var unplaced []string
+	for _, u := range k.Participants() {
+		if k.RingOf(u) == "" {
+			unplaced = append(unplaced, words.Clip(k.Name(u), 60))
+		}
+	}
+	if len(unplaced) > 0 {
+		blocks = append(blocks, block.Para(block.Bold("Not placed: "), block.Typed(words.And(unplaced, 12), 400)))
+	}
+	return blocks
+}
+
 func gapWords(k state.Kickoff, g views.RoleGap) []block.Run {
 	if g.Person == "" {
 		return []block.Run{block.Plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
@@ -203,7 +220,7 @@ func settledRoles(p screen.Page, f *block.Form) flows.Intent {
 		settled = map[state.UserID]state.Ring{}
 	}
 	f.Title, f.Submit = "Settle who does what", "Settle"
-	f.Add(gapList(k)...)
+	f.Add(toPlace(k)...)
 	for u, ring := range screen.RingLists(f, k) {
 		if _, before := settled[u]; before || ring != k.Roles.Self[u] {
 			settled[u] = ring

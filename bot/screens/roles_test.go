@@ -122,3 +122,18 @@ func TestEverybodyStandsInOneList(t *testing.T) {
 		}
 	}
 }
+
+// The form in which a lead gives everybody a place says who has none.
+func TestTheFormOfPlacesNamesWhoHasNone(t *testing.T) {
+	m := momentAt(t, "roles/settling")
+	drawn := func() string {
+		view, err := Open("roles.settle", pageFor(m, "U1"))
+		require.NoError(t, err)
+		checkView(t, "roles.settle", view)
+		return PlainForm(view)
+	}
+	m.K.Roles.Self, m.K.Roles.Named = map[state.UserID]state.Ring{"U1": state.Core}, nil
+	assert.Contains(t, drawn(), "Not placed: Tui and Noor")
+	m.K.Roles.Self = map[state.UserID]state.Ring{"U1": state.Core, "U2": state.Core, "U3": state.Informed}
+	assert.NotContains(t, drawn(), "Not placed")
+}
