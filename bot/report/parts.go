@@ -181,5 +181,5 @@ func ActionText(k state.Kickoff, a state.Action) Text {
 	if a.Done != "" {
 		return say("%s. **%s**, done on %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Done), "Mon 2 Jan"))
 	}
-	return say("%s. **%s**, until %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
+	return say("%s **%s**, until %s", clip(words.SentenceEnd(a.What), 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
 }

@@ -22,6 +22,7 @@ type matter struct {
 	Test      *test          // the one that comes next; nil while there is none
 	Due       state.LocalDay // when Test should have a result; empty before the time box begins, and once it has one
 	Found     string         // what its tests came to so far, a sentence; empty without a result
+	more      bool           // Found is another test's, and Test has no verdict yet
 }
 
 // threeOf is what everything begins with that tells where a kickoff stands: the first
@@ -39,7 +40,10 @@ func threeOf(k state.Kickoff) []matter {
 				continue
 			}
 			next := testOf(k, t)
-			out.Test = &next
+			out.Test, out.more = &next, open && slices.ContainsFunc(tests, func(t state.Test) bool {
+				found, reported := state.Found(&k, t.N)
+				return reported && found.Verdict != engine.SoFar
+			})
 			if open && k.Stage != state.StageEnded {
 				out.Due = due[t.N]
 			}
@@ -93,11 +97,14 @@ func firstInWords(k state.Kickoff, all int) []Block {
 		if m.Due != "" {
 			by = ", by " + shortDay(m.Due)
 		}
-		text = append(text, say("\n**%s%s:** %s", name(doer), by, clip(methodInShort(string(m.Test.Method)), 60))...)
-		if m.Found != "" {
-			text = append(text, say(" **%s**", m.Found)...)
+		test := say("**%s%s:** %s", name(doer), by, clip(methodInShort(string(m.Test.Method)), 60))
+		switch {
+		case m.Found == "":
+			return append(text, say("\n%s", test)...)
+		case m.more: // what was found is another test's
+			return append(text, say("\n**%s** Still to come: %s", m.Found, test)...)
 		}
-		return text
+		return append(text, say("\n%s **%s**", test, m.Found)...)
 	})}
 }
 
@@ -121,11 +128,15 @@ func nextText(k state.Kickoff, now time.Time) Text {
 		return say("It is over.")
 	case k.Timebox.Starts.IsZero():
 		return say("It begins when the summary is out.")
+	case k.Underway.Decision.Phase == state.PhaseOpen:
+		return say("The vote on how to go on is open until %s.", day(k.Underway.Decision.Closes))
+	case k.Underway.Decision.Phase == state.PhaseSettling:
+		return say("The vote on how to go on has closed; the lead settles it.")
 	}
 	for _, at := range flows.CheckinTimes(&k) {
 		if at.After(now) {
-			return say("Next check-in %s, decision by %s.", day(at), day(k.Timebox.Ends))
+			return say("Next check-in %s, decision from %s.", day(at), day(k.Timebox.Ends))
 		}
 	}
-	return say("Decision by %s.", day(k.Timebox.Ends))
+	return say("Decision from %s.", day(k.Timebox.Ends))
 }

@@ -84,11 +84,11 @@ func Marks(k state.Kickoff) []Block {
 		switch {
 		case m.Text == "":
 		case !k.Timebox.Starts.IsZero():
-			head = say("%s (**%s**%s)", head, string(m.State), onText(m))
+			head = say("%s (**%s**%s)", head, string(m.State), onText(k, m))
 		case m.On == "":
 			head = say("%s (not tested: people will judge it)", head)
 		default:
-			head = say("%s (%s will tell)", head, m.On)
+			head = say("%s (%s will tell)", head, teller(k, m.On))
 		}
 		blocks = append(blocks, Para(head), quote(beforehand(m.Text), 900))
 	}
@@ -96,11 +96,22 @@ func Marks(k state.Kickoff) []Block {
 }
 
 // onText says why a mark stands as it does: ", by A1".
-func onText(m state.Mark) string {
+func onText(k state.Kickoff, m state.Mark) Text {
 	if m.On == "" {
-		return ", since no test tells"
+		return say(", since no test tells")
 	}
-	return ", by " + m.On
+	return say(", by %s", teller(k, m.On))
+}
+
+// teller is what a mark hangs on: an assumption, or a test by its name, since the numbers
+// of tests stand nowhere that people look.
+func teller(k state.Kickoff, on string) Text {
+	for _, t := range k.Backlog.Tests {
+		if state.TestOn(t.N) == on {
+			return say("the test “%s” of %s", clip(t.Method, 40), t.Assumption)
+		}
+	}
+	return say("%s", on)
 }
 
 // beforehand is what was written down, or that nothing was.

@@ -31,7 +31,7 @@ func standingMessage(p screen.Page, arg string) (screen.Posting, error) {
 			blocks = append(blocks, block.Para(block.Plain("Most depends on %s: ", a.ID), block.Typed(words.OneLine(a.Text), 200)))
 		}
 	}
-	now := flows.TitleOf(k.Stage) + "."
+	now := words.SentenceEnd(flows.TitleOf(k.Stage))
 	if k.Stage == state.StageUnderway || k.Stage == state.StageEnded {
 		now = report.Standing(k, p.Now)
 	}

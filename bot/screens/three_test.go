@@ -65,3 +65,50 @@ func headingOf(b slack.Block) string {
 	}
 	return ""
 }
+
+// What one test has found is not told of another that still runs; and while people vote
+// nobody reads of a check-in to come.
+func TestThreeSaysWhatIsStillToCome(t *testing.T) {
+	m := momentAt(t, "underway")
+	summary := func(m moment) string {
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenSummary}, m.Now)
+		require.NoError(t, err)
+		return plaintext.Blocks(posting.Blocks)
+	}
+	require.Contains(t, summary(m), "Ana: Ask passengers at the pier. Turned out true.")
+	m = take(t, m, flows.AddTest{By: flows.By{Who: "U2"}, Plan: state.Plan{Assumption: "A1", Method: "Survey", EffortDays: 2, Size: 40, PassShare: 0.5}})
+	assert.Contains(t, summary(m), "Turned out true. Still to come: Nobody yet")
+	assert.NotContains(t, summary(m), "Survey. Turned out true.")
+
+	for at, want := range map[string]string{"underway/decision": "The vote on how to go on is open until", "underway/settling": "The vote on how to go on has closed; the lead settles it."} {
+		got := summary(momentAt(t, at))
+		assert.Contains(t, got, want)
+		assert.NotContains(t, got, "Next check-in")
+	}
+}
+
+// A mark that hangs on a test names it, since people never see its number.
+func TestMarksNameTheirTest(t *testing.T) {
+	m := momentAt(t, "underway/decision")
+	m.K.Timebox.StopIf, m.K.Timebox.StopOn = "Nobody looks.", state.TestOn(1)
+	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDecision, Arg: "1"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, plaintext.Blocks(posting.Blocks), "We stop if (not met, by the test “Ask passengers at the pier” of A1)")
+}
+
+// A sentence that people or a title ended gets no second end.
+func TestSentencesEndOnce(t *testing.T) {
+	m := momentAt(t, "timebox")
+	standing, err := Message(m.K, flows.Slot{Screen: flows.ScreenStanding, Arg: "back/timebox", To: "U2"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, plaintext.Blocks(standing.Blocks), "How long shall we take? Say how many weeks")
+
+	m = momentAt(t, "close")
+	m = take(t, m, flows.AddAction{By: flows.By{Who: "U2"}, What: "Ask the crews for a date.", Owner: "U2", Due: "2027-03-19"})
+	m = take(t, m, flows.AddAction{By: flows.By{Who: "U2"}, What: "Ask the harbour", Owner: "U2", Due: "2027-03-19"})
+	view, err := Open("close.list", pageFor(m, "U1"))
+	require.NoError(t, err)
+	drawn := PlainForm(view)
+	assert.Contains(t, drawn, "Ask the crews for a date. Tui, until")
+	assert.Contains(t, drawn, "Ask the harbour. Tui, until")
+}
