@@ -252,3 +252,29 @@ func (g *guided) rate(key, action, value string) {
 		return nil
 	}))
 }
+
+// Where the lead goes back a step, the others answer it again, and the next one too; also
+// whoever had been answered for by hand.
+func TestOthersAnswerAStepThatOpensAgain(t *testing.T) {
+	t.Parallel()
+	g := newGuided(t, func(*scenario.Scenario) {})
+	require.NoError(t, g.Act(t.Context(), func(ctx context.Context) error {
+		_, err := g.Demo(ctx)
+		return err
+	}))
+	g.open(state.StageFraming)
+	g.hand("ayla", "open/framing.vote", "", chosen("level", "2"))
+	g.open(state.StageRoles)
+	require.NoError(t, g.Act(t.Context(), func(ctx context.Context) error {
+		return g.person("lena").pressAsLead(ctx, "do/lead.reopen")
+	}))
+	require.Equal(t, state.StageFraming, g.kickoff().Stage)
+	require.Empty(t, g.kickoff().Framing.Votes)
+	g.others()
+	for _, key := range []string{"ayla", "lena", "marco"} {
+		assert.Contains(t, g.kickoff().Framing.Votes, g.user(key), key)
+	}
+	g.open(state.StageRoles)
+	g.others()
+	assert.NotEmpty(t, g.kickoff().Roles.Self, "the step that was open before")
+}

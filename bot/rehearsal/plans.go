@@ -21,6 +21,8 @@ type plans struct {
 	stale  atomic.Bool // something was posted or updated since the last look
 	doneAt time.Time   // when the script came to its end; zero before
 	seen   map[string]*glance
+	steps  map[string]map[string]bool // of each step's message, by its place: the buttons that it has, as actors know them
+	gone   map[string]bool            // buttons that a step has had
 }
 
 // A glance is what was last seen of a channel.
@@ -127,6 +129,9 @@ func (p *plans) look() {
 	channel := p.news(p.channel)
 	for _, m := range channel {
 		p.meet(m)
+		if p.joined.room && strings.HasPrefix(m.slot, "stage/") {
+			p.forgets(m)
+		}
 	}
 	for _, a := range p.actors {
 		p.show(a, channel)
@@ -139,15 +144,44 @@ func (p *plans) look() {
 	}
 }
 
+// forgets has everybody forget the buttons that a step had and has no more: where the lead
+// goes back to it, they are asked anew.
+func (p *plans) forgets(m post) {
+	if p.steps == nil {
+		p.steps, p.gone = map[string]map[string]bool{}, map[string]bool{}
+	}
+	had := p.steps[m.place]
+	has := map[string]bool{}
+	for _, b := range m.buttons {
+		has[b.in(m)] = true
+	}
+	p.steps[m.place] = has
+	for key := range had {
+		if has[key] {
+			continue
+		}
+		p.gone[key] = true
+		for _, a := range p.actors {
+			delete(a.seen, key)
+		}
+	}
+}
+
+// in names a button of a message, as actors know it.
+func (b button) in(m post) string { return m.place + "/" + b.ActionID + "/" + b.Value }
+
 // show lets an actor notice the messages and buttons that are new to them.
 func (p *plans) show(a *actor, all []post) {
 	for _, m := range all {
 		for _, b := range m.buttons {
-			key := m.place + "/" + b.ActionID + "/" + b.Value
+			key := b.in(m)
 			if b.ActionID == "" || a.seen[key] {
 				continue
 			}
 			a.seen[key] = true
+			if p.gone[key] {
+				delete(a.byHand, matterOf(b.ActionID))
+			}
 			p.notice(a, b)
 		}
 		if !a.seen[m.place] {
