@@ -84,7 +84,7 @@ func timeboxPickers(p screen.Page) []slack.Block {
 		costs[i].Value = args.String()
 	}
 	return []slack.Block{
-		block.Picker("do/timebox.worth", worthAsks, worth),
+		block.Picker("do/timebox.worth", "Worth building? How likely?", worth), // the whole question is cut off on a phone
 		block.Picker("do/timebox.cost", costAsks, costs),
 		block.Picker("do/timebox.vote", "How many weeks?", weeks),
 	}
