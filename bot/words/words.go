@@ -17,19 +17,29 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"soundings/engine"
 	"soundings/flows/state"
 )
 
-// Clip shortens text to at most longest characters, and shows that it did.
+// longestWord is how many characters a text gives up at most so that it does not end within
+// a word. Longer words, and scripts that set no blanks, are cut where the room ends.
+const longestWord = 15
+
+// Clip shortens text to at most longest characters, and shows that it did: between two
+// words, where they are not too long for that.
 func Clip(text string, longest int) string {
 	if utf8.RuneCountInString(text) <= longest {
 		return text
 	}
 	runes := []rune(text)
-	return strings.TrimRight(string(runes[:longest-1]), " \n\t") + "…"
+	kept := string(runes[:longest-1])
+	if end := strings.LastIndexAny(kept, " \n\t"); end > 0 && !unicode.IsSpace(runes[longest-1]) && utf8.RuneCountInString(kept[end:]) <= min(longestWord, longest/2) {
+		kept = kept[:end]
+	}
+	return strings.TrimRight(kept, " \n\t,;:") + "…"
 }
 
 // The marks of Unicode that turn the direction of what follows them.
