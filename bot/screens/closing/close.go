@@ -126,7 +126,7 @@ func looseBlocks(k state.Kickoff) []slack.Block {
 	if len(gaps) == 0 {
 		return nil
 	}
-	return []slack.Block{block.Text("Still loose:"), block.Sentences(gaps)}
+	return []slack.Block{block.Text("Still open:"), block.Sentences(gaps)}
 }
 
 // mayAct lets people note actions at the close and underway, since plans grow.
