@@ -59,14 +59,19 @@ func alikeMessage(p screen.Page, _ string) (screen.Posting, error) {
 	case owesAlike(p) != nil:
 		return screen.Line(p, title, "Nothing is left to do here. Thank you."), nil
 	}
-	lead, until, args := words.LeadName(k), k.Tidying.Asked[p.Viewer], screen.StageArgs(p, state.StageTidying)
+	lead, until := words.LeadName(k), k.Tidying.Asked[p.Viewer]
 	return screen.Posting{
 		Text: screen.Aloud(k, "%s asks you which entries on the list say the same in other words. Your answer counts until ", lead) + block.WhenText(until) + ".",
 		Blocks: []slack.Block{block.Heading(title),
 			block.Para(block.Typed(lead, 60), block.Plain(" asks you to read the list before it is rated, and to say which of its %d entries say the same in other words.", len(k.Listed()))),
-			block.Para(block.Plain("What you find is shown without your name. It counts until "), block.When(until), block.Plain(" your time.")),
-			block.Buttons(block.Primary(screen.Button("Read the List", "open/tidying.alike", args)), screen.Button("No Two Are the Same", "do/tidying.none", args))},
+			block.Para(block.Plain("What you find is shown without your name. Your answer counts until "), block.When(until), block.Plain(" your time.")),
+			block.Buttons(alikeButtons(k)...)},
 	}, nil
+}
+
+func alikeButtons(k state.Kickoff) []*slack.ButtonBlockElement {
+	args := screen.Args{Kickoff: k.ID, Stage: string(state.StageTidying)}
+	return []*slack.ButtonBlockElement{block.Primary(screen.Button("Read the List", "open/tidying.alike", args)), screen.Button("No Two Are the Same", "do/tidying.none", args)}
 }
 
 // owesAlike refuses whoever was not asked, has answered, or comes too late.

@@ -70,6 +70,9 @@ func (h HomePage) duesIn(k state.Kickoff) []due {
 			all = append(all, h.sentBack(k, a.ID, r.Until))
 		}
 	}
+	if state.OwesAlike(&k, h.Viewer) {
+		all = append(all, h.alike(k))
+	}
 	if !k.IsLead(h.Viewer) {
 		return all
 	}
@@ -111,6 +114,14 @@ func (h HomePage) sentBack(k state.Kickoff, id string, until time.Time) due {
 	runs := append(h.named(k), block.Plain(". "), block.Typed(words.LeadName(k), 60),
 		block.Plain(" asks you to look again at %s, which you wrote. If you do nothing, it stays as it is from ", id), block.When(until), block.Plain(", %s.", leftText(h.Now, until)))
 	return due{words: runs, acts: backButtons(k, id), until: until}
+}
+
+// alike is the question which assumptions say the same.
+func (h HomePage) alike(k state.Kickoff) due {
+	until := k.Tidying.Asked[h.Viewer]
+	runs := append(h.named(k), block.Plain(". "), block.Typed(words.LeadName(k), 60),
+		block.Plain(" asks you which entries on the list say the same in other words. Your answer counts until "), block.When(until), block.Plain(", %s.", leftText(h.Now, until)))
+	return due{words: runs, acts: alikeButtons(k), until: until}
 }
 
 // mostQuestions is how many questions of one kickoff a home tab shows, the oldest first.

@@ -67,3 +67,18 @@ func TestWhatWasSentBackWaitsOnItsAuthorsHome(t *testing.T) {
 	drawn := plaintext.Blocks(home(HomePage{Viewer: "U2", Now: left.Now, Kickoffs: []state.Kickoff{left.K}}).Blocks.BlockSet)
 	assert.NotContains(t, drawn, waits)
 }
+
+// The question what says the same waits for the two who were asked, until they answer.
+func TestWhatSaysTheSameWaitsOnTheHomeOfThoseAsked(t *testing.T) {
+	m := momentAt(t, "tidying/asked") // U2 and U3 were asked, and U2 has answered
+	const waits = "asks you which entries on the list say the same"
+	drawn := func(m moment, who state.UserID) string {
+		return plaintext.Blocks(home(HomePage{Viewer: who, Now: m.Now, Kickoffs: []state.Kickoff{m.K}}).Blocks.BlockSet)
+	}
+	assert.NotContains(t, drawn(m, "U1"), waits)
+	assert.NotContains(t, drawn(m, "U2"), waits)
+	require.Contains(t, drawn(m, "U3"), waits)
+	none, _, err := Do("tidying.none", pageFor(m, "U3"))
+	require.NoError(t, err)
+	assert.NotContains(t, drawn(take(t, m, none), "U3"), waits)
+}
