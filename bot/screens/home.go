@@ -155,6 +155,11 @@ func (h HomePage) kickoff(k state.Kickoff) []slack.Block {
 	}
 	blocks = append(blocks, missingLine(p)...)
 	buttons := deskButtons(p)
+	for _, d := range h.duesIn(k) { // whose buttons stand above
+		buttons = slices.DeleteFunc(buttons, func(b *slack.ButtonBlockElement) bool {
+			return slices.ContainsFunc(d.acts, func(above *slack.ButtonBlockElement) bool { return above.ActionID == b.ActionID })
+		})
+	}
 	for _, b := range buttons {
 		b.WithStyle(slack.StyleDefault) // one button of the page stands out, and that is what waits
 	}

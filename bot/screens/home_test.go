@@ -228,8 +228,14 @@ func TestHomeAsksTheLeadToSettle(t *testing.T) {
 	} {
 		m := momentAt(t, at)
 		for viewer, waits := range map[state.UserID]bool{"U1": true, "U2": false} {
-			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []state.Kickoff{m.K}}).Blocks.BlockSet)
+			view := home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []state.Kickoff{m.K}})
+			got := plaintext.Blocks(view.Blocks.BlockSet)
 			assert.Equal(t, strings.Contains(got, want), waits, "at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
+			once := map[string]bool{}
+			for _, label := range labelsOf(view) {
+				assert.False(t, once[label], "at %s %s has %s twice", at, viewer, label)
+				once[label] = true
+			}
 		}
 	}
 }
