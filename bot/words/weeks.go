@@ -33,6 +33,9 @@ func WeeksBring(p engine.Plan, weeks int) string {
 	if ids, _ := p.Brings(weeks); len(ids) > 0 {
 		says = append(says, fmt.Sprintf("The last of them brings a first result on %s (%d%% of the risk, by rank).", Listed(ids, 8), WeekRisk(p, weeks)))
 	}
+	if weeks > last {
+		return strings.Join(append(says, fmt.Sprintf("After week %d the plan brings nothing new.", last)), " ")
+	}
 	for week := weeks + 1; week <= weeks+mostFurther; week++ {
 		ids, _ := p.Brings(week)
 		if len(ids) > 0 {

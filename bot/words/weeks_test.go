@@ -26,7 +26,7 @@ func TestWeeksBring(t *testing.T) {
 		want  string
 	}{
 		{"the whole plan", planOfFour(5), 4, "The last of them brings a first result on A4 (10% of the risk, by rank). A fifth week would bring nothing new."},
-		{"a week more than the plan", planOfFour(5), 5, "A sixth week would bring nothing new."},
+		{"a week more than the plan", planOfFour(5), 5, "After week 4 the plan brings nothing new."},
 		{"less than the plan", planOfFour(5), 1, "The tests take 19 days of work, and the team can give 10 days in 1 week: some will not be done. " +
 			"The last of them brings a first result on A1 (40% of the risk, by rank). " +
 			"A second week would bring A2 (30% of the risk). A third week would bring A3 (20% of the risk). A fourth week would bring A4 (10% of the risk)."},
