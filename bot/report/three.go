@@ -22,7 +22,7 @@ type matter struct {
 	Test      *test          // the one that comes next; nil while there is none
 	Due       state.LocalDay // when Test should have a result; empty before the time box begins, and once it has one
 	Found     string         // what its tests came to so far, a sentence; empty without a result
-	more      bool           // Found is another test's, and Test has no verdict yet
+	Other     bool           // Found is another test's, and Test has no verdict yet
 }
 
 // threeOf is what everything begins with that tells where a kickoff stands: the first
@@ -40,7 +40,7 @@ func threeOf(k state.Kickoff) []matter {
 				continue
 			}
 			next := testOf(k, t)
-			out.Test, out.more = &next, open && slices.ContainsFunc(tests, func(t state.Test) bool {
+			out.Test, out.Other = &next, open && slices.ContainsFunc(tests, func(t state.Test) bool {
 				found, reported := state.Found(&k, t.N)
 				return reported && found.Verdict != engine.SoFar
 			})
@@ -101,7 +101,7 @@ func firstInWords(k state.Kickoff, all int) []Block {
 		switch {
 		case m.Found == "":
 			return append(text, say("\n%s", test)...)
-		case m.more: // what was found is another test's
+		case m.Other: // what was found is another test's
 			return append(text, say("\n**%s** Still to come: %s", m.Found, test)...)
 		}
 		return append(text, say("\n%s **%s**", test, m.Found)...)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/plaintext"
+	"soundings/bot/report"
 	"soundings/flows"
 	"soundings/flows/event"
 	"soundings/flows/state"
@@ -79,6 +81,10 @@ func TestThreeSaysWhatIsStillToCome(t *testing.T) {
 	m = take(t, m, flows.AddTest{By: flows.By{Who: "U2"}, Plan: state.Plan{Assumption: "A1", Method: "Survey", EffortDays: 2, Size: 40, PassShare: 0.5}})
 	assert.Contains(t, summary(m), "Turned out true. Still to come: Nobody yet")
 	assert.NotContains(t, summary(m), "Survey. Turned out true.")
+	files, err := report.Files(m.K)
+	require.NoError(t, err)
+	page := files[slices.IndexFunc(files, func(f report.File) bool { return f.Name == "summary.html" })]
+	assert.Contains(t, string(page.Data), "Turned out true. Still to come: Survey. Nobody does it yet.</li>")
 
 	for at, want := range map[string]string{"underway/decision": "The vote on how to go on is open until", "underway/settling": "The vote on how to go on has closed; the lead settles it."} {
 		got := summary(momentAt(t, at))
