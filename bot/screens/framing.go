@@ -128,6 +128,8 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 	switch {
 	case k.LeavesOut(state.StageFraming):
 		return out.Done("It is left out. The problem stays as it was brought.")
+	case k.Framing.Settled && k.Framing.SettledBy == "":
+		return out.Done("It stands as it was proposed: " + words.Clip(k.Framing.Problem, 300))
 	case k.Framing.Settled:
 		return out.Done("Done: " + words.Clip(k.Framing.Problem, 300))
 	case !waits:

@@ -226,3 +226,16 @@ func TestTextsAreBrokenBetweenWords(t *testing.T) {
 		assert.Equal(t, want, [2]string{first, rest})
 	}
 }
+
+// A lead who did not settle the problem is not told that they did.
+func TestWhatNobodySettledStandsAsProposed(t *testing.T) {
+	m := momentAt(t, "roles")
+	settled := func(by state.UserID) string {
+		m.K.Framing.SettledBy = by
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenSettle, Arg: "framing", To: "U1"}, m.Now)
+		require.NoError(t, err)
+		return PlainText(posting)
+	}
+	assert.Contains(t, settled(""), "It stands as it was proposed: "+m.K.Framing.Problem)
+	assert.Contains(t, settled("U1"), "Done: "+m.K.Framing.Problem)
+}
