@@ -99,7 +99,16 @@ func Retry(err error, after time.Duration) error {
 	if err == nil {
 		return nil
 	}
-	return &retryError{err, max(after, 0)}
+	return &retryError{error: err, after: max(after, 0)}
+}
+
+// NotYet wraps an error to say: what the job needs is not there yet. It stands for Retry
+// after a tenth of the time that the job has waited, a second at least and a minute at most.
+func NotYet(err error) error {
+	if err == nil {
+		return nil
+	}
+	return &retryError{error: err, after: time.Second, grows: true}
 }
 
 // Drop wraps an error to say: trying again will not help.
@@ -113,6 +122,15 @@ func Drop(err error) error {
 type retryError struct {
 	error
 	after time.Duration
+	grows bool // with the time that the job has waited
+}
+
+// pause is how long a job waits that has waited for so long already.
+func (e *retryError) pause(waited time.Duration) time.Duration {
+	if !e.grows {
+		return e.after
+	}
+	return min(max(e.after, waited/10), time.Minute)
 }
 
 func (e *retryError) Unwrap() error { return e.error }
@@ -189,7 +207,7 @@ func (p Policy) outcomeOf(err error, waited time.Duration, failures int) (outcom
 	case errors.As(err, &drop):
 		return dropped, 0
 	case errors.As(err, &again) && waited <= p.MaxDefer:
-		return postponed, again.after
+		return postponed, again.pause(waited)
 	case failures+1 >= p.Tries:
 		return exhausted, 0
 	}

@@ -10,11 +10,12 @@ import (
 
 func TestAdviceKeepsTheError(t *testing.T) {
 	t.Parallel()
-	for _, err := range []error{Retry(errStorm, time.Second), Drop(errStorm), Retry(errStorm, -time.Second)} {
+	for _, err := range []error{Retry(errStorm, time.Second), Drop(errStorm), NotYet(errStorm), Retry(errStorm, -time.Second)} {
 		assert.ErrorIs(t, err, errStorm, "does not stand for")
 		assert.Equal(t, errStorm.Error(), err.Error(), "does not stand for")
 	}
 	assert.NoError(t, Retry(nil, time.Second), "advice about no error is an error")
+	assert.NoError(t, NotYet(nil), "advice about no error is an error")
 	assert.NoError(t, Drop(nil), "advice about no error is an error")
 }
 
@@ -39,6 +40,10 @@ func TestJudge(t *testing.T) {
 		{"asked for time for too long", Retry(errStorm, time.Minute), time.Hour + 1, 0, failed, time.Second},
 		{"asked for time for too long, the last", Retry(errStorm, time.Minute), time.Hour + 1, 2, exhausted, 0},
 		{"asked for less than no time", Retry(errStorm, -time.Minute), 0, 0, postponed, 0},
+		{"not there yet", NotYet(errStorm), 0, 0, postponed, time.Second},
+		{"not there for five minutes", NotYet(errStorm), 5 * time.Minute, 0, postponed, 30 * time.Second},
+		{"not there for an hour", NotYet(errStorm), time.Hour, 2, postponed, time.Minute},
+		{"not there for too long", NotYet(errStorm), time.Hour + 1, 0, failed, time.Second},
 		{"dropped", Drop(errStorm), 0, 0, dropped, 0},
 		{"dropped, wrapped", fmt.Errorf("post: %w", Drop(errStorm)), 0, 0, dropped, 0},
 		{"dropped by one, asked for time by another", Drop(Retry(errStorm, time.Minute)), 0, 0, dropped, 0},

@@ -215,5 +215,5 @@ func place(k state.Kickoff, slot flows.Slot) (to, thread string, err error) {
 
 // notYet puts off what needs a message that could not be sent so far.
 func notYet(slot string) error {
-	return jobs.Retry(fmt.Errorf("the message %s does not stand yet", slot), time.Second)
+	return jobs.NotYet(fmt.Errorf("the message %s does not stand yet", slot))
 }

@@ -14,9 +14,8 @@ import (
 // sitting, in which everybody rates what could still be among the first, and what
 // is split. See package engine on how shares are dealt.
 
-// UsualDeal is how a list is dealt out where the lead has not chosen: lists of more
-// than LongList, if at least FewestDealt people rate each assumption. From fewer
-// nobody could lean on the ratings.
+// Where the lead has not chosen, a list of more than LongList is dealt out, if at least
+// FewestDealt people rate each assumption.
 const (
 	LongList    = 20
 	FewestDealt = 3
