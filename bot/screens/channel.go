@@ -80,7 +80,7 @@ func outsideMessage(p screen.Page, _ string) (screen.Posting, error) {
 	case k.Stage == state.StageEnded:
 		return screen.Line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
 	}
-	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
+	waits := "The summary waits for your word: no deadline posts it. The short messages of each step go on."
 	if k.Stage == state.StageUnderway {
 		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
 	}
