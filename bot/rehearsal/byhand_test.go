@@ -278,3 +278,13 @@ func TestOthersAnswerAStepThatOpensAgain(t *testing.T) {
 	g.others()
 	assert.NotEmpty(t, g.kickoff().Roles.Self, "the step that was open before")
 }
+
+// Between the list and its rating the lead looks through it: that is no step which closes.
+func TestTheTidyingIsToldAsWhatItIs(t *testing.T) {
+	at := func(stage state.Stage, phase state.Phase) standing {
+		return standing{moment: string(stage) + string(phase), kickoff: state.Kickoff{ID: "K1", Stage: stage, Window: state.Window{Stage: stage, Phase: phase}}}
+	}
+	list, tidying := at(state.StageAssumptions, state.PhaseOpen), at(state.StageTidying, state.PhaseSettling)
+	assert.Equal(t, "“What has to be true” is closed: the lead looks through the list.", movedOn(list, tidying))
+	assert.Equal(t, "“Tidy the list” is closed. Now: “Rate the assumptions”.", movedOn(tidying, at(state.StageRating, state.PhaseOpen)))
+}

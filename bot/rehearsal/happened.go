@@ -33,6 +33,8 @@ func movedOn(from, to standing) string {
 		return "The time box has begun."
 	case a.Stage != b.Stage && b.Window.Phase == state.PhaseOpen:
 		return fmt.Sprintf("“%s” is closed. Now: “%s”.", flows.TitleOf(a.Stage), flows.TitleOf(b.Stage))
+	case a.Stage != b.Stage && b.Stage == state.StageTidying:
+		return fmt.Sprintf("“%s” is closed: the lead looks through the list.", flows.TitleOf(a.Stage))
 	case b.Window.Phase == state.PhaseSettling:
 		return fmt.Sprintf("“%s” is closed: the lead settles it.", flows.TitleOf(b.Stage))
 	case a.Window.Round != b.Window.Round:
