@@ -165,7 +165,11 @@ func mapOf(p chart.Picture, format string) (File, error) {
 		last := p.Plan.Weeks[n-1]
 		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, p.Plan.TestFirst)
 	}
-	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: alt, Data: data}, nil
+	title := "Map of the assumptions"
+	if format == "svg" { // beside the same as a picture
+		title += ", for print"
+	}
+	return File{Name: "map." + format, Title: title, Alt: alt, Data: data}, nil
 }
 
 // sinceOf is what the check-ins up to one have changed on the map: the evidence of each
