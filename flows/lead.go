@@ -128,6 +128,16 @@ func (i AddLead) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return when(!k.IsLead(i.Person), event.LeadsChanged{Leads: append(slices.Clone(k.Leads), i.Person)})
 }
 
+// openAgain shows a stage that is open again. Where its message stands already, perhaps far
+// up, a new one says so: nobody is told of a message that changes.
+func (b *reaction) openAgain(e event.StageReopened) {
+	slot := Slot{Screen: ScreenStage, Arg: StageArg(e.Stage, e.Round)}
+	b.add(Effect{Do: Show, Slot: slot})
+	if _, posted := b.k.Posted[slot.Name()]; posted {
+		b.show(ScreenReopened, StageArg(e.Stage, int(b.k.Version)))
+	}
+}
+
 // outdated brings what a stage came to up to date wherever it stands, since the stage is
 // open again and something else may come of it.
 func (b *reaction) outdated(s state.Stage) {
@@ -156,7 +166,7 @@ func afterLead(b *reaction, happened event.Event) {
 			b.showStage(e.Left, e.LeftRound)
 			b.update(ScreenSettle, string(e.Left))
 		}
-		b.show(ScreenStage, StageArg(e.Stage, e.Round))
+		b.openAgain(e)
 		b.tellLeads(ScreenDesk, "")
 		b.update(ScreenSettle, string(e.Stage))
 		b.outdated(e.Stage)

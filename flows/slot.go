@@ -32,6 +32,7 @@ func (s Slot) Name() string {
 // The screens that a slot can show.
 const (
 	ScreenStage       = "stage"      // arg: stage, for rating stage/round; what is asked, and the progress
+	ScreenReopened    = "reopened"   // arg: stage, and version; a stage that people had left is open again
 	ScreenQuestion    = "question"   // arg: number; in the brief's thread
 	ScreenAsked       = "asked"      // arg: number; the same question, to a lead
 	ScreenResult      = "result"     // arg: as for stage; what came out

@@ -31,6 +31,8 @@ func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 		{"roles/settling", flows.ScreenSettle, "roles", "U1"},
 		{"assumptions", flows.ScreenResult, "roles", ""},
 		{"assumptions", flows.ScreenStage, "assumptions", ""},
+		{"roles", flows.ScreenReopened, "roles/20", ""},
+		{"assumptions", flows.ScreenReopened, "roles/20", ""},
 		{"tidying", flows.ScreenResult, "assumptions", ""},
 		{"tidying", flows.ScreenSettle, "tidying", "U1"},
 		{"tidying", flows.ScreenDesk, "", "U1"},

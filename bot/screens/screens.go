@@ -59,6 +59,7 @@ func Message(k state.Kickoff, slot flows.Slot, now time.Time) (screen.Posting, e
 func newMessages() map[string]message {
 	return map[string]message{
 		flows.ScreenStage:       ofStage(stage.askMessage),
+		flows.ScreenReopened:    reopenedMessage,
 		flows.ScreenQuestion:    questionMessage,
 		flows.ScreenAsked:       askedMessage,
 		flows.ScreenResult:      ofStage(func(row stage, p screen.Page) (screen.Posting, error) { return row.result(p) }),

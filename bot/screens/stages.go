@@ -8,11 +8,15 @@ import (
 	"slices"
 	"sync"
 
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
 	"soundings/bot/screens/closing"
 	"soundings/bot/screens/planning"
 	"soundings/bot/screens/rating"
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -181,6 +185,20 @@ func (row stage) askMessage(p screen.Page) (screen.Posting, error) {
 	next, _ := stageOf(nextStage(p.Kickoff, state.Stage(p.Args.Stage)))
 	a.Next = next.short
 	return a.Posting(p), nil
+}
+
+// reopenedMessage says that a stage is open again, whose message may stand far up.
+func reopenedMessage(p screen.Page, arg string) (screen.Posting, error) {
+	s, _ := flows.ParseStageArg(arg)
+	title, w := "Open again: "+flows.TitleOf(s), p.Kickoff.Window
+	if w.Stage != s || w.Phase != state.PhaseOpen {
+		return screen.Line(p, title, "It has closed since."), nil
+	}
+	return screen.Posting{
+		Text: screen.Aloud(p.Kickoff, "%s Closes ", words.SentenceEnd(title)) + block.WhenText(w.Closes) + ".",
+		Blocks: []slack.Block{block.Heading(title),
+			block.Para(block.Plain("This step closes "), block.When(w.Closes), block.Plain(" your time. Its message stands further up in this channel. What waits for you is also on my home tab."))},
+	}, nil
 }
 
 // nextStage is the stage that follows one in this kickoff.
