@@ -30,7 +30,7 @@ func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string
 		}
 		answer, given := answers[in.BlockID]
 		entry := entered(t, in, answer, given)
-		v[in.BlockID] = map[string]slack.BlockAction{block.InputAction: entry}
+		v[block.FieldOf(in.BlockID)] = map[string]slack.BlockAction{block.InputAction: entry}
 		empty := fmt.Sprint(entry) == fmt.Sprint(slack.BlockAction{})
 		assert.True(t, in.Optional || !empty, "the field %s is needed and empty: the platform would not send the form", in.BlockID)
 	}

@@ -14,13 +14,14 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/hints"
 	"soundings/flows/state"
 )
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"framing.whole":     {Fill: showWordings},
-		"framing.add":       {May: screen.Answering(state.StageFraming), Fill: newWording},
+		"framing.add":       {May: screen.Answering(state.StageFraming), Fill: newWording, Submit: submitWording},
 		"framing.questions": {May: screen.Answering(state.StageFraming), Fill: helpfulQuestions},
 		"framing.edit":      {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
 		"framing.vote":      {May: screen.Answering(state.StageFraming), Fill: votedFraming},
@@ -253,7 +254,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
 		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
 		block.Buttons(screen.Button("More Questions", "open/framing.questions", screen.StageArgs(p, state.StageFraming))))
-	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
+	in := flows.AddWording{By: screen.By(p), Level: wordingLevel(f, "")}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("If you choose some, write below what comes after them, or one line for each “…”."))
 	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a solution. Later your name stands beside it."))
@@ -265,6 +266,34 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 	}
 	f.Add(ownWordings(p)...)
 	return in
+}
+
+func wordingLevel(f *block.Form, stood string) int {
+	return level(f, f.Select("level", "On which level does your wording stand?", stood, screen.Rungs))
+}
+
+// submitWording adds a wording. One that names a solution gets a second look first, as
+// the brief did: others would choose the solution with it. Sent as it was, it is taken.
+func submitWording(p screen.Page, v block.Values) (screen.Answer, error) {
+	f := block.Read(v)
+	in, ok := newWording(p, f).(flows.AddWording)
+	if !ok || len(f.Faults) > 0 {
+		return screen.Answer{Errors: f.Faults}, nil
+	}
+	says := hints.Solution(in.Text)
+	if says == "" || p.Args.Saw == screen.MarkOf(in.Text) {
+		return screen.Wants(in)
+	}
+	again := block.Form{Title: "A second look", Submit: "Add"}
+	again.Add(block.Para(block.Bold("A thought on the wording")), block.Text("%s", says), block.Text("Change it below, or add it as it is."))
+	wordingLevel(&again, strconv.Itoa(in.Level))
+	again.Text("text", "Your wording", in.Text)
+	p.Args.Saw, p.Args.Again = screen.MarkOf(in.Text), p.Args.Again+1
+	again.Anew(p.Args.Again) // with an opening the text is not what was typed
+	if view := screen.Seal("framing.add", p, &again); block.FitsAnswer(view) {
+		return screen.Answer{Next: &view}, nil
+	}
+	return screen.Wants(in)
 }
 
 // helpfulQuestions are what one may ask oneself on each level. They stand apart: whoever

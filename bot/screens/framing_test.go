@@ -239,3 +239,29 @@ func TestWhatNobodySettledStandsAsProposed(t *testing.T) {
 	assert.Contains(t, settled(""), "It stands as it was proposed: "+m.K.Framing.Problem)
 	assert.Contains(t, settled("U1"), "Done: "+m.K.Framing.Problem)
 }
+
+// A wording that names a solution gets a second look, which shows it whole, and is taken
+// as it was when it is sent again.
+func TestAWordingThatNamesASolutionGetsASecondLook(t *testing.T) {
+	m := momentAt(t, "framing")
+	view, err := Open("framing.add", pageFor(m, "U2"))
+	require.NoError(t, err)
+	plain, err := Submit("framing.add", pageFor(m, "U2"), fillIn(t, view, map[string]string{"level": "-1", "text": "People turn back at the pier."}))
+	require.NoError(t, err)
+	require.Len(t, plain.Intents, 1, "what names no solution is taken at once")
+
+	const solution = "We should build an app that shows the room on board."
+	answer, err := Submit("framing.add", pageFor(m, "U2"), fillIn(t, view, map[string]string{"level": "-1", "text": solution}))
+	require.NoError(t, err)
+	require.NotNil(t, answer.Next)
+	require.Empty(t, answer.Intents)
+	checkView(t, "second look at a wording", *answer.Next)
+	inOrder(t, PlainForm(*answer.Next), "A second look", "This names a solution already", "narrower", solution, "[Add]")
+	args, err := screen.ParseArgs(answer.Next.PrivateMetadata)
+	require.NoError(t, err)
+	p := pageFor(m, "U2")
+	p.Args = args
+	sent, err := Submit("framing.add", p, fillIn(t, *answer.Next, nil))
+	require.NoError(t, err)
+	require.Equal(t, []flows.Intent{flows.AddWording{By: flows.By{Who: "U2"}, Level: -1, Text: solution}}, sent.Intents)
+}

@@ -6,6 +6,16 @@ import (
 	"strings"
 )
 
+const solutionHint = "This names a solution already: try writing what is hard today, for whom, and when."
+
+// Solution is what [Problem] says of a wording that names a solution; empty of others.
+func Solution(text string) string {
+	if namesSolution(text) {
+		return solutionHint
+	}
+	return ""
+}
+
 // Problem suggests how a problem statement might be worded so that a group can work
 // on it: each hint is one sentence that says what to try, and none means that nothing
 // stood out. Like those of [Wording] they are guesses, shown and never enforced.
@@ -18,7 +28,7 @@ func Problem(text string) []string {
 		found bool
 		say   string
 	}{
-		{solution, "This names a solution already: try writing what is hard today, for whom, and when."},
+		{solution, solutionHint},
 		{lack, "This says what is not there: try writing what goes wrong without it, and for whom."},
 		{goal && !solution, "This is a goal: try writing what stands in its way today."},
 		{areTwo(text), "There may be two problems in here: try one of them, and keep the other for a kickoff of its own."},
