@@ -191,7 +191,7 @@ func checkLeftOut(left []state.Stage) error {
 
 // withoutTimebox lets a kickoff end with its summary: where there is no box, there is
 // nothing to look after.
-func withoutTimebox(k *state.Kickoff) bool { return k.LeavesOut(state.StageTimebox) }
+func withoutTimebox(k *state.Kickoff, _ time.Time) bool { return k.LeavesOut(state.StageTimebox) }
 
 // endWithSummary is what follows the summary of a kickoff without a time box.
 func endWithSummary(k *state.Kickoff, _ event.StageOpened, _ time.Time) []event.Event {

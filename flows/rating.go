@@ -15,7 +15,7 @@ const lastRound = 2
 
 // nothingToRate lets a kickoff go on to the backlog: there is no map of
 // nothing.
-func nothingToRate(k *state.Kickoff) bool { return len(k.Listed()) == 0 }
+func nothingToRate(k *state.Kickoff, _ time.Time) bool { return len(k.Listed()) == 0 }
 
 // openFirstRound opens the rating of everything listed.
 func openFirstRound(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {

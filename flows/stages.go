@@ -15,25 +15,25 @@ import (
 // test names those that are: what does not apply to a stage is said as well.
 var stages = []stage{
 	{
-		name: state.StageBrief, title: "The brief", comes: always, skipped: never, opens: asPlanned,
+		name: state.StageBrief, title: "The brief", comes: always, skipped: neverSkipped, opens: asPlanned,
 		given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterBrief,
 	},
 	{
-		name: state.StageFraming, title: "Framing the problem", comes: optional, skipped: never, opens: asPlanned,
+		name: state.StageFraming, title: "Framing the problem", comes: optional, skipped: neverSkipped, opens: asPlanned,
 		given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterFraming,
 	},
 	{
-		name: state.StageRoles, title: "Who does what", comes: optional, skipped: never, opens: asPlanned,
+		name: state.StageRoles, title: "Who does what", comes: optional, skipped: neverSkipped, opens: asPlanned,
 		given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterRoles,
 	},
 	{
-		name: state.StageAssumptions, title: "What has to be true", comes: optional, skipped: never, opens: asPlanned,
+		name: state.StageAssumptions, title: "What has to be true", comes: optional, skipped: neverSkipped, opens: asPlanned,
 		given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: showAssumptions, extended: nothingMore, after: afterAssumptions,
@@ -51,19 +51,19 @@ var stages = []stage{
 		closed: ratingClosed, extended: nothingMore, after: afterRating,
 	},
 	{
-		name: state.StageBacklog, title: "Plan the tests", comes: optional, skipped: never, opens: asPlanned,
+		name: state.StageBacklog, title: "Plan the tests", comes: optional, skipped: neverSkipped, opens: asPlanned,
 		given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: showBacklog, extended: nothingMore, after: afterBacklog,
 	},
 	{
-		name: state.StageTimebox, title: "How long shall we take?", comes: optional, skipped: never, opens: openTimebox,
+		name: state.StageTimebox, title: "How long shall we take?", comes: optional, skipped: neverSkipped, opens: openTimebox,
 		given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed, early: never,
 		closed: nothingMore, extended: nothingMore, after: afterTimebox,
 	},
 	{
-		name: state.StageClose, title: "Who does what next?", comes: always, skipped: never, opens: openClose,
+		name: state.StageClose, title: "Who does what next?", comes: always, skipped: neverSkipped, opens: openClose,
 		given: nothingToGive, held: Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: inspectChannel, after: afterClose,
@@ -75,7 +75,7 @@ var stages = []stage{
 		closed: nothingMore, extended: nothingMore, after: afterUnderway,
 	},
 	{
-		name: state.StageEnded, title: "The kickoff", comes: always, skipped: never, opens: endWithSummary,
+		name: state.StageEnded, title: "The kickoff", comes: always, skipped: neverSkipped, opens: endWithSummary,
 		given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle, early: never,
 		closed: nothingMore, extended: nothingMore, after: nothingFollows,
@@ -90,7 +90,7 @@ type stage struct {
 
 	// Opening.
 	comes   presence                                                                      // whether a lead may leave it out
-	skipped func(k *state.Kickoff) bool                                                   // whether a kickoff passes it over by itself
+	skipped func(k *state.Kickoff, now time.Time) bool                                    // whether a kickoff passes it over by itself
 	opens   func(k *state.Kickoff, opened event.StageOpened, now time.Time) []event.Event // what opening it is, given the window that it would have
 
 	// While it is open.
@@ -159,7 +159,7 @@ func yetToCome(k *state.Kickoff, s state.Stage) bool { return position(k.Stage) 
 func openNext(k *state.Kickoff, now time.Time) []event.Event {
 	for _, next := range stages[position(k.Stage)+1:] {
 		done := slices.ContainsFunc(k.Past, func(w state.Window) bool { return w.Stage == next.name })
-		if !done && !k.LeavesOut(next.name) && !next.skipped(k) {
+		if !done && !k.LeavesOut(next.name) && !next.skipped(k, now) {
 			return next.opens(k, openStage(k, next.name, now), now)
 		}
 	}
@@ -169,6 +169,8 @@ func openNext(k *state.Kickoff, now time.Time) []event.Event {
 // What does not apply to a stage.
 
 func never(*state.Kickoff) bool { return false }
+
+func neverSkipped(*state.Kickoff, time.Time) bool { return false }
 
 func asPlanned(_ *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
 	return []event.Event{opened}

@@ -42,7 +42,11 @@ func StandsOut(k *state.Kickoff) [][]string {
 	return slices.DeleteFunc(append(alike, worded...), func(about []string) bool { return state.HasLeft(k, about) })
 }
 
-func nothingToTidy(k *state.Kickoff) bool { return len(StandsOut(k))+len(state.OwingAlike(k)) == 0 }
+// nothingToTidy passes over what nothing stands out for, and nobody has still time to find.
+func nothingToTidy(k *state.Kickoff, now time.Time) bool {
+	inTime := func(u state.UserID) bool { return now.Before(k.Tidying.Asked[u]) }
+	return len(StandsOut(k)) == 0 && !slices.ContainsFunc(state.OwingAlike(k), inTime)
+}
 
 // openTidying puts the list before the lead, for a working day of theirs.
 func openTidying(k *state.Kickoff, opened event.StageOpened, now time.Time) []event.Event {
