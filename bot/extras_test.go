@@ -201,7 +201,7 @@ type lostAnswer struct {
 }
 
 func (l *lostAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
-	answer, err := http.DefaultTransport.RoundTrip(r)
+	answer, err := transport.RoundTrip(r)
 	at := slices.IndexFunc(l.methods, func(m string) bool { return strings.HasSuffix(r.URL.Path, m) })
 	if err == nil && at >= 0 {
 		l.methods = slices.Delete(l.methods, at, at+1)

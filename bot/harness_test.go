@@ -93,13 +93,17 @@ type options struct {
 // participants take part from the start to the end; ana leads.
 var participants = []string{"ana", "bo", "cy", "eve"}
 
+// transport carries the calls of this package's bots. The default one would be cut in the
+// middle of a test whenever an httptest.Server of another closes.
+var transport = http.DefaultTransport.(*http.Transport).Clone()
+
 func newTestBot(t testing.TB, o options) *testBot {
 	t.Helper()
 	if o.rdb == nil {
 		o.rdb = storetest.Client(t, storetest.Embedded(t))
 	}
 	if o.transport == nil {
-		o.transport = http.DefaultTransport
+		o.transport = transport
 	}
 	start := monday
 	if o.pair {
@@ -289,7 +293,7 @@ func (h *testBot) call(method string, args map[string]any) {
 	h.must(err)
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("Authorization", "Bearer "+testToken)
-	answer, err := http.DefaultClient.Do(r)
+	answer, err := transport.RoundTrip(r)
 	h.must(err)
 	defer answer.Body.Close()
 	var out struct {

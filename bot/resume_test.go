@@ -127,7 +127,7 @@ func (m *crasher) RoundTrip(r *http.Request) (*http.Response, error) {
 		return nil, err
 	}
 	toPerson := strings.HasSuffix(r.URL.Path, "/chat.postMessage") && strings.HasPrefix(formValue(r, "channel"), "U")
-	answer, err := http.DefaultTransport.RoundTrip(r)
+	answer, err := transport.RoundTrip(r)
 	if err != nil || toPerson {
 		m.keepSafe(err == nil && toPerson)
 		return answer, err

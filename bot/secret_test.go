@@ -45,7 +45,7 @@ var errLost = errors.New("the connection was lost")
 func (f *flaky) RoundTrip(r *http.Request) (*http.Response, error) {
 	for _, spared := range []string{"views.", "users.", "conversations."} {
 		if strings.Contains(r.URL.Path, spared) {
-			return http.DefaultTransport.RoundTrip(r)
+			return transport.RoundTrip(r)
 		}
 	}
 	f.calls++
@@ -53,14 +53,14 @@ func (f *flaky) RoundTrip(r *http.Request) (*http.Response, error) {
 	case 2:
 		return nil, errLost
 	case 5:
-		answer, err := http.DefaultTransport.RoundTrip(r)
+		answer, err := transport.RoundTrip(r)
 		if err == nil {
 			_, _ = io.Copy(io.Discard, answer.Body)
 			_ = answer.Body.Close()
 		}
 		return nil, errLost
 	}
-	return http.DefaultTransport.RoundTrip(r)
+	return transport.RoundTrip(r)
 }
 
 // TestNothingLeaks goes through a whole kickoff on a bad network and reads

@@ -132,7 +132,9 @@ func withDefaults(c Config) Config {
 	if c.AckWithin <= 0 {
 		c.AckWithin = AckWithin
 	}
-	c.HTTPClient = cmp.Or(c.HTTPClient, &http.Client{})
+	// Whoever closes the idle connections of the default transport, as each httptest.Server
+	// does at its end, cuts a delivery of another team that goes by it.
+	c.HTTPClient = cmp.Or(c.HTTPClient, &http.Client{Transport: http.DefaultTransport.(*http.Transport).Clone()})
 	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
 	return c
 }

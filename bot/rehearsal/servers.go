@@ -22,8 +22,12 @@ func (p *Play) connect(c PlayConfig) error {
 	if !p.guest { // a guest calls at an address of its own
 		p.team.SetURL(api)
 	}
+	calls := c.Transport
+	if calls == nil {
+		calls = http.DefaultTransport.(*http.Transport).Clone() // as for deliveries, see package fakeslack
+	}
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: chat.New(GuestBotToken, api+"/api/", &http.Client{Transport: c.Transport, Timeout: patient}),
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New(GuestBotToken, api+"/api/", &http.Client{Transport: calls, Timeout: patient}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: GuestSigningSecret, Drafter: c.Drafter, AnswerWithin: patient,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})
