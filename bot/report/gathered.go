@@ -291,20 +291,6 @@ func resultOf(k state.Kickoff, r state.TestResult) result {
 	return out
 }
 
-// stageTitles says what people call stages.
-func stageTitles(args []string) string {
-	var titles []string
-	for _, arg := range args {
-		s, round := flows.ParseStageArg(arg)
-		title := "“" + flows.TitleOf(s) + "”"
-		if round > 1 {
-			title += ", second round"
-		}
-		titles = append(titles, title)
-	}
-	return words.And(titles, len(titles))
-}
-
 func thinStages(k state.Kickoff) []string {
 	out := []string{}
 	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {

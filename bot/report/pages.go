@@ -68,7 +68,7 @@ var pageFuncs = template.FuncMap{
 	"agreement": agreementText, "capital": words.SentenceCase, "care": func() string { return guide.Care }, "caution": guide.CautionFor, "choice": words.ChoiceText,
 	"clip": clipTyped, "count": words.Count, "day": longDay, "few": func() string { return words.TooFew }, "first": firstOf, "join": strings.Join,
 	"listed": words.Listed, "more": moreText, "number": words.Number, "people": peopleText, "rank": words.RankText, "ring": words.RingText,
-	"rung": words.Rung, "said": saidOf, "sentence": sentence, "shortDay": shortDay, "split": splitText, "spread": words.SpreadText, "titles": stageTitles, "weeks": words.WeeksText, "zone": words.ZoneText,
+	"rung": words.Rung, "said": saidOf, "sentence": sentence, "shortDay": shortDay, "split": splitText, "spread": words.SpreadText, "titles": words.StageTitles, "weeks": words.WeeksText, "zone": words.ZoneText,
 }
 
 // typed is what somebody typed. It prints between marks, by which a page finds

@@ -18,17 +18,30 @@ func ThinText(k state.Kickoff, stages ...state.Stage) string {
 			if !w.Thin || k.LeavesOut(s) {
 				continue
 			}
-			name := flows.TitleOf(s)
-			if w.Round > 1 {
-				name += ", second round"
-			}
-			parts = append(parts, fmt.Sprintf("“%s”: %d of %d answered.", name, flows.Heard(&k, w), len(w.Asked)))
+			parts = append(parts, fmt.Sprintf("“%s”: %d of %d answered.", roundTitle(s, w.Round), flows.Heard(&k, w), len(w.Asked)))
 		}
 	}
 	if len(parts) == 0 {
 		return ""
 	}
 	return strings.Join(parts, " ") + " Take it with care."
+}
+
+// roundTitle is what people call a stage, or a round of it.
+func roundTitle(s state.Stage, round int) string {
+	if round > 1 {
+		return flows.TitleOf(s) + ", second round"
+	}
+	return flows.TitleOf(s)
+}
+
+// StageTitles says what people call stages, named as flows.StageArg names them.
+func StageTitles(args []string) string {
+	var titles []string
+	for _, arg := range args {
+		titles = append(titles, "“"+roundTitle(flows.ParseStageArg(arg))+"”")
+	}
+	return And(titles, len(titles))
 }
 
 // lastWindows are the windows of a stage that count, one a round.
